@@ -1,0 +1,316 @@
+import type { Assumption, Confidence, Finding } from '../problems/finding.js';
+
+/**
+ * The answer to a job: plain data, schema `plan/1`. Lengths mm, roughness um, money in integer minor
+ * units of `currency`, minutes and working days as named.
+ */
+export interface Plan {
+  readonly schema: 'plan/1';
+  readonly job: PlanHeader;
+  readonly feasible: boolean;
+  /** In the order of working; empty when nothing is feasible. */
+  readonly operations: readonly Operation[];
+  readonly features: readonly PlannedFeature[];
+  readonly stacks: readonly RequirementStack[];
+  readonly thermal: ThermalPlan;
+  readonly stock: StockPlan;
+  readonly inspection: readonly InspectionItem[];
+  readonly cost: CostPlan;
+  readonly schedule: SchedulePlan;
+  readonly questions: readonly Question[];
+  readonly assumptions: readonly Assumption[];
+  readonly findings: readonly Finding[];
+  readonly cautions: readonly Caution[];
+  readonly proof: Proof;
+  readonly conflicts: readonly Conflict[];
+}
+
+export interface PlanHeader {
+  readonly part: string;
+  readonly number: string;
+  readonly revision: string;
+  readonly material: { readonly id: string; readonly name: string; readonly designation: string };
+  readonly printer: string;
+  readonly endUse: string;
+  readonly condition: string;
+  readonly quantity: number;
+  readonly customer?: string;
+  readonly reference?: string;
+  readonly dueOn?: string;
+  readonly regulated: boolean;
+  readonly standards: readonly string[];
+  readonly hazards: readonly string[];
+  readonly boxMm?: readonly [number, number, number];
+  readonly massKg?: number;
+}
+
+export interface Operation {
+  /** 10, 20, 30 ... */
+  readonly seq: number;
+  /** Process or treatment id. */
+  readonly process: string;
+  readonly title: string;
+  readonly kind:
+    | 'powder-removal'
+    | 'thermal'
+    | 'cut-off'
+    | 'support-removal'
+    | 'machining'
+    | 'finishing'
+    | 'coating'
+    | 'inspection';
+  readonly workCentre: { readonly id: string; readonly name: string; readonly sourcing: 'in-house' | 'outside' };
+  /** Set-up id of the route model, when the operation is a visit to a set-up. */
+  readonly setup?: string;
+  /** Tool directions used. */
+  readonly access: readonly string[];
+  /** What the part is located on. */
+  readonly locatedOn?: string;
+  readonly features: readonly string[];
+  /** What is done on each feature in this operation, in order. */
+  readonly steps: readonly OperationStep[];
+  readonly setupMinutes: number;
+  /** For the whole lot. */
+  readonly runMinutes: number;
+  readonly costPerLot: number;
+  readonly costPerPart: number;
+  /** Queue plus turnaround plus work, working days. */
+  readonly leadDays: number;
+  readonly reasons: readonly Reason[];
+  /** Caution ids. */
+  readonly cautions: readonly string[];
+  readonly workingDimensions: readonly WorkingDimension[];
+  /** Temperature, gas, feed of the process and so on, ready to print. */
+  readonly parameters: readonly { readonly name: string; readonly value: string; readonly confidence?: Confidence }[];
+  /** Set when work must stop for a check that a later operation would hide. */
+  readonly holdPoint?: string;
+}
+
+export interface OperationStep {
+  readonly feature: string;
+  readonly process: string;
+  readonly title: string;
+  readonly runMinutesPerPart: number;
+}
+
+export interface Reason {
+  readonly text: string;
+  /** Feature and requirement that ask for it, when one does. */
+  readonly requirement?: { readonly feature: string; readonly text: string };
+}
+
+export interface WorkingDimension {
+  readonly feature: string;
+  readonly step: string;
+  /** What is measured: `diameter`, `height above datum A`, `Ra` ... */
+  readonly what: string;
+  readonly lower: number;
+  readonly upper: number;
+  readonly unit: 'mm' | 'um';
+  /** Target the machine aims at. */
+  readonly target: number;
+  readonly diametral: boolean;
+  /** Stock left per side after the step, mm. */
+  readonly stockLeftPerSideMm: number;
+}
+
+export interface PlannedFeature {
+  readonly id: string;
+  readonly name?: string;
+  readonly kind: string;
+  readonly count: number;
+  readonly datum?: string;
+  readonly requirements: readonly Requirement[];
+  readonly chain: readonly ChainStep[];
+  readonly stockPerSideMm: number;
+  /** What the build model must show; null = print solid. */
+  readonly printedSizeMm: number | null;
+  readonly printedNote?: string;
+  readonly predicted: {
+    /** ISO 286 grade the chain reaches at this size, may be fractional. */
+    readonly grade?: number;
+    readonly raUm?: number;
+    /** Probability that every requirement of this feature is met. */
+    readonly inLimits: number;
+  };
+  readonly costPerPart: number;
+}
+
+export interface ChainStep {
+  readonly operation: number;
+  readonly process: string;
+  readonly title: string;
+}
+
+export interface Requirement {
+  readonly id: string;
+  readonly feature: string;
+  readonly kind: 'size' | 'roughness' | 'thread' | 'geometric';
+  readonly text: string;
+  readonly source: 'drawing' | 'general-tolerance';
+  /** Equivalent ISO 286 grade of a size tolerance. */
+  readonly equivalentGrade?: number;
+}
+
+/** How one requirement adds up over the planned operations. */
+export interface RequirementStack {
+  readonly requirement: string;
+  readonly feature: string;
+  readonly unit: 'mm';
+  readonly lower: number;
+  readonly upper: number;
+  readonly mean: number;
+  readonly sigma: number;
+  readonly worstLower: number;
+  readonly worstUpper: number;
+  readonly inLimits: number;
+  readonly contributors: readonly {
+    readonly name: string;
+    readonly operation?: number;
+    readonly mean: number;
+    readonly sigma: number;
+    readonly sharePercent: number;
+    readonly source: string;
+    readonly confidence: Confidence;
+  }[];
+}
+
+export interface ThermalPlan {
+  readonly route: string;
+  readonly reason: string;
+  readonly cycles: readonly ThermalCycle[];
+  /** Routes that were looked at and not taken. */
+  readonly rejected: readonly { readonly route: string; readonly reason: string }[];
+}
+
+export interface ThermalCycle {
+  readonly operation: number;
+  readonly treatment: string;
+  readonly schedule: string;
+  readonly onPlate: boolean;
+  readonly temperatureC: number;
+  readonly toleranceC: number;
+  readonly soakMinutes: number;
+  readonly rampCPerMin: number;
+  readonly totalMinutes: number;
+  readonly atmosphere: string;
+  readonly cooling: string;
+  readonly pressureMPa?: number;
+  readonly conditionAfter: string;
+  readonly governing: string;
+  readonly uniformityClass: string;
+  readonly confidence: Confidence;
+  readonly source: string;
+  /** Time in minutes and temperature in C. */
+  readonly curve: readonly (readonly [number, number])[];
+}
+
+export interface StockPlan {
+  readonly faces: readonly StockFace[];
+  /** Distance of the part's foot from the plate in the build model, mm. */
+  readonly heightOffPlateMm: number;
+  readonly heightOffPlateParts: readonly { readonly what: string; readonly mm: number }[];
+}
+
+export interface StockFace {
+  readonly feature: string;
+  readonly what: string;
+  readonly finishedMm?: number;
+  readonly printedMm: number | null;
+  readonly stockPerSideMm: number;
+  readonly build: readonly { readonly what: string; readonly mm: number }[];
+  readonly why: string;
+}
+
+export interface InspectionItem {
+  readonly number: number;
+  readonly feature: string;
+  readonly requirement: string;
+  readonly text: string;
+  readonly method: string;
+  readonly methodName: string;
+  readonly uncertaintyUm?: number;
+  /** Limits after the guard band. */
+  readonly acceptLower?: number;
+  readonly acceptUpper?: number;
+  readonly unit?: 'mm' | 'um';
+  readonly sample: number;
+  readonly minutesPerPart: number;
+}
+
+export interface CostPlan {
+  readonly currency: string;
+  readonly minorDigits: number;
+  readonly priceYear: string;
+  readonly lines: readonly CostLine[];
+  readonly perLot: number;
+  readonly perPart: number;
+  readonly breaks: readonly QuantityBreak[];
+}
+
+export interface CostLine {
+  readonly id: string;
+  readonly operation?: number;
+  readonly label: string;
+  readonly kind: 'set-up' | 'programming' | 'run' | 'load' | 'lot-charge' | 'unit-charge' | 'furnace' | 'inspection' | 'relation' | 'margin';
+  readonly amount: number;
+  /** `model` lines add up to the objective of the route model, `constant` lines stand outside it. */
+  readonly from: 'model' | 'constant';
+  /** Inputs and formula, readable. */
+  readonly formula: string;
+  readonly source: string;
+}
+
+export interface QuantityBreak {
+  readonly quantity: number;
+  readonly perPart: number;
+  readonly perLot: number;
+  readonly days: number;
+  /** Empty when the best route stays the same as for the ordered quantity. */
+  readonly routeChanges: readonly string[];
+  readonly feasible: boolean;
+}
+
+export interface SchedulePlan {
+  /** Working days from start to ready. */
+  readonly days: number;
+  readonly startOn?: string;
+  readonly readyOn?: string;
+  readonly dueOn?: string;
+  readonly late: boolean;
+  readonly lateDays: number;
+  readonly steps: readonly { readonly operation: number; readonly queueDays: number; readonly workDays: number; readonly endsAfterDays: number }[];
+}
+
+export interface Question {
+  readonly feature: string;
+  readonly change: string;
+  readonly savesPerPart: number;
+  readonly savesDays: number;
+}
+
+export interface Caution {
+  readonly id: string;
+  readonly text: string;
+  readonly source: string;
+  readonly operations: readonly number[];
+}
+
+export interface Proof {
+  readonly status: 'optimal' | 'feasible' | 'infeasible' | 'unknown';
+  readonly optimal: boolean;
+  /** Objective of the route model, minor units a lot for the cost objective. */
+  readonly objective: number;
+  readonly lowerBound: number;
+  readonly gap: number;
+  readonly nodes: number;
+  /** Sum of the cost lines that stand outside the model. */
+  readonly constants: number;
+}
+
+export interface Conflict {
+  readonly feature?: string;
+  readonly requirement: string;
+  readonly best: string;
+  readonly help: readonly string[];
+}
