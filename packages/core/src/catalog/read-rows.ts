@@ -93,13 +93,20 @@ export function readRows(
         continue;
       }
       const value = readCell(column, text);
-      if (value instanceof CellFault) report(value.code, index, name, value.message, text, describe(column));
+      if (value instanceof CellFault)
+        report(value.code, index, name, value.message, text, describe(column));
       else row[propertyName(name)] = value;
     }
     const key = schema.key.map((name) => String(row[propertyName(name)] ?? '')).join(' / ');
     const earlier = keys.get(key);
     if (earlier !== undefined)
-      report('duplicate-id', index, schema.key[0], `same ${schema.key.join(' + ')} as line ${lineOf(earlier)}`, key);
+      report(
+        'duplicate-id',
+        index,
+        schema.key[0],
+        `same ${schema.key.join(' + ')} as line ${lineOf(earlier)}`,
+        key,
+      );
     keys.set(key, index);
     rows.push(row);
   }
@@ -120,9 +127,7 @@ function readCell(column: ColumnSchema, text: string): Cell | CellFault {
     case 'text':
       return text;
     case 'id':
-      return /^[a-z0-9][a-z0-9.+_-]*$/.test(text)
-        ? text
-        : new CellFault('wrong-type', 'not an id');
+      return /^[a-z0-9][a-z0-9.+_-]*$/.test(text) ? text : new CellFault('wrong-type', 'not an id');
     case 'number':
     case 'integer': {
       if (!/^[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?$/.test(text))
@@ -148,8 +153,12 @@ function readCell(column: ColumnSchema, text: string): Cell | CellFault {
         : new CellFault('not-one-of', 'not one of the allowed words');
     case 'list': {
       const items = text.split('|').map((item) => item.trim());
-      const bad = items.find((item) => column.values !== undefined && !column.values.includes(item));
-      return bad === undefined ? items : new CellFault('not-one-of', `list item ${JSON.stringify(bad)} is not known`);
+      const bad = items.find(
+        (item) => column.values !== undefined && !column.values.includes(item),
+      );
+      return bad === undefined
+        ? items
+        : new CellFault('not-one-of', `list item ${JSON.stringify(bad)} is not known`);
     }
   }
 }
@@ -159,7 +168,9 @@ function describe(column: ColumnSchema): string {
     case 'enum':
       return (column.values ?? []).join(' | ');
     case 'list':
-      return column.values === undefined ? 'items separated by |' : `items of ${column.values.join(', ')} separated by |`;
+      return column.values === undefined
+        ? 'items separated by |'
+        : `items of ${column.values.join(', ')} separated by |`;
     case 'yes-no':
       return 'yes | no';
     case 'id':

@@ -159,7 +159,10 @@ export interface GeometricTolerance {
   readonly valueMm: number;
   readonly diametral: boolean;
   readonly materialCondition?: 'MMC' | 'LMC';
-  readonly datums: readonly { readonly letter: string; readonly materialCondition?: 'MMC' | 'LMC' }[];
+  readonly datums: readonly {
+    readonly letter: string;
+    readonly materialCondition?: 'MMC' | 'LMC';
+  }[];
   /** As written by the user. */
   readonly text: string;
 }

@@ -4,7 +4,14 @@ export interface SizeLimits {
   readonly lowerMm: number;
   readonly upperMm: number;
   /** How the limits came about. `general` means that a general tolerance filled them in. */
-  readonly origin: 'fit' | 'plus-minus' | 'deviations' | 'limits' | 'one-sided' | 'general' | 'untoleranced';
+  readonly origin:
+    | 'fit'
+    | 'plus-minus'
+    | 'deviations'
+    | 'limits'
+    | 'one-sided'
+    | 'general'
+    | 'untoleranced';
   /** Fit code such as `H7` when there is one. */
   readonly fit?: string;
   /** Upper (ES/es) and lower (EI/ei) deviation, um. */

@@ -59,7 +59,11 @@ export interface Operation {
     | 'finishing'
     | 'coating'
     | 'inspection';
-  readonly workCentre: { readonly id: string; readonly name: string; readonly sourcing: 'in-house' | 'outside' };
+  readonly workCentre: {
+    readonly id: string;
+    readonly name: string;
+    readonly sourcing: 'in-house' | 'outside';
+  };
   /** Set-up id of the route model, when the operation is a visit to a set-up. */
   readonly setup?: string;
   /** Tool directions used. */
@@ -81,7 +85,11 @@ export interface Operation {
   readonly cautions: readonly string[];
   readonly workingDimensions: readonly WorkingDimension[];
   /** Temperature, gas, feed of the process and so on, ready to print. */
-  readonly parameters: readonly { readonly name: string; readonly value: string; readonly confidence?: Confidence }[];
+  readonly parameters: readonly {
+    readonly name: string;
+    readonly value: string;
+    readonly confidence?: Confidence;
+  }[];
   /** Set when work must stop for a check that a later operation would hide. */
   readonly holdPoint?: string;
 }
@@ -252,7 +260,17 @@ export interface CostLine {
   readonly id: string;
   readonly operation?: number;
   readonly label: string;
-  readonly kind: 'set-up' | 'programming' | 'run' | 'load' | 'lot-charge' | 'unit-charge' | 'furnace' | 'inspection' | 'relation' | 'margin';
+  readonly kind:
+    | 'set-up'
+    | 'programming'
+    | 'run'
+    | 'load'
+    | 'lot-charge'
+    | 'unit-charge'
+    | 'furnace'
+    | 'inspection'
+    | 'relation'
+    | 'margin';
   readonly amount: number;
   /** `model` lines add up to the objective of the route model, `constant` lines stand outside it. */
   readonly from: 'model' | 'constant';
@@ -279,7 +297,12 @@ export interface SchedulePlan {
   readonly dueOn?: string;
   readonly late: boolean;
   readonly lateDays: number;
-  readonly steps: readonly { readonly operation: number; readonly queueDays: number; readonly workDays: number; readonly endsAfterDays: number }[];
+  readonly steps: readonly {
+    readonly operation: number;
+    readonly queueDays: number;
+    readonly workDays: number;
+    readonly endsAfterDays: number;
+  }[];
 }
 
 export interface Question {

@@ -42,11 +42,11 @@ export const problemCodes = {
   'duplicate-id': 'an id is used twice',
   'unknown-id': 'an id that nothing defines',
   'unknown-datum': 'a datum letter that no feature carries',
-  'inconsistent': 'two values contradict each other',
+  inconsistent: 'two values contradict each other',
   'csv-syntax': 'the CSV text cannot be split into cells',
   'csv-header': 'a header row is absent, empty or names a column twice',
   'csv-width': 'a row has more or fewer cells than the header',
-  'encoding': 'the bytes are not text in a supported encoding',
+  encoding: 'the bytes are not text in a supported encoding',
   'too-large': 'the input exceeds a stated limit',
   'file-missing': 'a file that the job names cannot be read',
 } as const;

@@ -1,0 +1,57 @@
+// Imports go down this list only (DEVELOPERS.md, "The house"): a room may import the rooms before it.
+const rooms = [
+  'problems',
+  'quantity',
+  'numeric',
+  'limits',
+  'catalog',
+  'job',
+  'geometry',
+  'stack',
+  'chart',
+  'thermal',
+  'allowance',
+  'cost',
+  'route',
+  'schedule',
+  'inspection',
+  'plan',
+  'sheets',
+];
+
+module.exports = {
+  forbidden: [
+    { name: 'no-circles', severity: 'error', from: {}, to: { circular: true } },
+    {
+      name: 'core-is-pure',
+      comment: 'core runs in a browser: no Node module',
+      severity: 'error',
+      from: { path: '^packages/core/src' },
+      to: { dependencyTypes: ['core'] },
+    },
+    {
+      name: 'core-knows-no-cli',
+      severity: 'error',
+      from: { path: '^packages/core/src' },
+      to: { path: '^packages/cli' },
+    },
+    {
+      name: 'mathjs-only-for-expressions',
+      severity: 'error',
+      from: { path: '^packages/core/src', pathNot: '^packages/core/src/expression' },
+      to: { path: 'node_modules/mathjs' },
+    },
+    ...rooms.slice(0, -1).map((room, index) => ({
+      name: `no-import-upward-from-${room}`,
+      severity: 'error',
+      from: { path: `^packages/core/src/${room}/` },
+      // `import type` too: a type is a dependency of the reader's head
+      to: { path: `^packages/core/src/(${rooms.slice(index + 1).join('|')})/` },
+    })),
+  ],
+  options: {
+    doNotFollow: { path: 'node_modules' },
+    tsPreCompilationDeps: true,
+    tsConfig: { fileName: 'packages/core/tsconfig.json' },
+  },
+};
