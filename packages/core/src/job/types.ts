@@ -1,4 +1,8 @@
-import type { SizeLimits } from '../limits/types.js';
+import type { GeometricTolerance } from '../limits/geometric-types.js';
+import type { GeneralTolerance, SizeLimits, Thread } from '../limits/types.js';
+
+export type { GeometricKind, GeometricTolerance } from '../limits/geometric-types.js';
+export type { GeneralTolerance, Thread } from '../limits/types.js';
 
 /** A job after reading: every length in mm, roughness in um, area in mm2, volume in mm3. */
 export interface Job {
@@ -126,53 +130,6 @@ export interface Feature {
   /** Spare columns of the CSV, kept as written. */
   readonly extra: Readonly<Record<string, string>>;
   readonly place: { readonly file?: string; readonly line?: number; readonly path?: string };
-}
-
-export interface Thread {
-  /** As written: `M8-6H`, `M10x1-6g`. */
-  readonly designation: string;
-  readonly majorMm: number;
-  readonly pitchMm: number;
-  readonly toleranceClass: string;
-  readonly internal: boolean;
-}
-
-export type GeometricKind =
-  | 'position'
-  | 'flatness'
-  | 'straightness'
-  | 'roundness'
-  | 'cylindricity'
-  | 'perpendicularity'
-  | 'parallelism'
-  | 'angularity'
-  | 'profile-line'
-  | 'profile-surface'
-  | 'coaxiality'
-  | 'symmetry'
-  | 'runout'
-  | 'total-runout';
-
-export interface GeometricTolerance {
-  readonly kind: GeometricKind;
-  /** Width or diameter of the zone, mm. */
-  readonly valueMm: number;
-  readonly diametral: boolean;
-  readonly materialCondition?: 'MMC' | 'LMC';
-  readonly datums: readonly {
-    readonly letter: string;
-    readonly materialCondition?: 'MMC' | 'LMC';
-  }[];
-  /** As written by the user. */
-  readonly text: string;
-}
-
-export interface GeneralTolerance {
-  /** ISO 2768-1 class f, m, c or v. */
-  readonly linear?: 'f' | 'm' | 'c' | 'v';
-  /** ISO 2768-2 class H, K or L. */
-  readonly geometric?: 'H' | 'K' | 'L';
-  readonly text: string;
 }
 
 /** A dimension chain of the part, to be checked on the planned route. */
