@@ -40,7 +40,33 @@ export interface Iso286DeviationsRow {
   readonly note?: string;
 }
 
+const t0 = "ISO 286-1:1988 fundamental deviations of shafts";
+
 /** ISO 286-1 fundamental deviations of shafts, um; holes follow by rule (data/iso286-deviations.csv) */
 export const iso286Deviations: readonly Iso286DeviationsRow[] = [
-
+  { overMm: 0, upToMm: 3, cEsUm: -60, dEsUm: -20, eEsUm: -14, fEsUm: -6, gEsUm: -2, hEsUm: 0, k4K7EiUm: 0, kEiUm: 0, mEiUm: 2, nEiUm: 4, pEiUm: 6, rEiUm: 10, sEiUm: 14, source: t0, confidence: "read" },
+  { overMm: 3, upToMm: 6, cEsUm: -70, dEsUm: -30, eEsUm: -20, fEsUm: -10, gEsUm: -4, hEsUm: 0, k4K7EiUm: 1, kEiUm: 0, mEiUm: 4, nEiUm: 8, pEiUm: 12, rEiUm: 15, sEiUm: 19, source: t0, confidence: "read" },
+  { overMm: 6, upToMm: 10, cEsUm: -80, dEsUm: -40, eEsUm: -25, fEsUm: -13, gEsUm: -5, hEsUm: 0, k4K7EiUm: 1, kEiUm: 0, mEiUm: 6, nEiUm: 10, pEiUm: 15, rEiUm: 19, sEiUm: 23, source: t0, confidence: "read" },
+  { overMm: 10, upToMm: 14, cEsUm: -95, dEsUm: -50, eEsUm: -32, fEsUm: -16, gEsUm: -6, hEsUm: 0, k4K7EiUm: 1, kEiUm: 0, mEiUm: 7, nEiUm: 12, pEiUm: 18, rEiUm: 23, sEiUm: 28, source: t0, confidence: "read" },
+  { overMm: 14, upToMm: 18, cEsUm: -95, dEsUm: -50, eEsUm: -32, fEsUm: -16, gEsUm: -6, hEsUm: 0, k4K7EiUm: 1, kEiUm: 0, mEiUm: 7, nEiUm: 12, pEiUm: 18, rEiUm: 23, sEiUm: 28, source: t0, confidence: "read" },
+  { overMm: 18, upToMm: 24, cEsUm: -110, dEsUm: -65, eEsUm: -40, fEsUm: -20, gEsUm: -7, hEsUm: 0, k4K7EiUm: 2, kEiUm: 0, mEiUm: 8, nEiUm: 15, pEiUm: 22, rEiUm: 28, sEiUm: 35, source: t0, confidence: "read" },
+  { overMm: 24, upToMm: 30, cEsUm: -110, dEsUm: -65, eEsUm: -40, fEsUm: -20, gEsUm: -7, hEsUm: 0, k4K7EiUm: 2, kEiUm: 0, mEiUm: 8, nEiUm: 15, pEiUm: 22, rEiUm: 28, sEiUm: 35, source: t0, confidence: "read" },
+  { overMm: 30, upToMm: 40, cEsUm: -120, dEsUm: -80, eEsUm: -50, fEsUm: -25, gEsUm: -9, hEsUm: 0, k4K7EiUm: 2, kEiUm: 0, mEiUm: 9, nEiUm: 17, pEiUm: 26, rEiUm: 34, sEiUm: 43, source: t0, confidence: "read" },
+  { overMm: 40, upToMm: 50, cEsUm: -130, dEsUm: -80, eEsUm: -50, fEsUm: -25, gEsUm: -9, hEsUm: 0, k4K7EiUm: 2, kEiUm: 0, mEiUm: 9, nEiUm: 17, pEiUm: 26, rEiUm: 34, sEiUm: 43, source: t0, confidence: "read" },
+  { overMm: 50, upToMm: 65, cEsUm: -140, dEsUm: -100, eEsUm: -60, fEsUm: -30, gEsUm: -10, hEsUm: 0, k4K7EiUm: 2, kEiUm: 0, mEiUm: 11, nEiUm: 20, pEiUm: 32, rEiUm: 41, sEiUm: 53, source: t0, confidence: "read" },
+  { overMm: 65, upToMm: 80, cEsUm: -150, dEsUm: -100, eEsUm: -60, fEsUm: -30, gEsUm: -10, hEsUm: 0, k4K7EiUm: 2, kEiUm: 0, mEiUm: 11, nEiUm: 20, pEiUm: 32, rEiUm: 43, sEiUm: 59, source: t0, confidence: "read" },
+  { overMm: 80, upToMm: 100, cEsUm: -170, dEsUm: -120, eEsUm: -72, fEsUm: -36, gEsUm: -12, hEsUm: 0, k4K7EiUm: 3, kEiUm: 0, mEiUm: 13, nEiUm: 23, pEiUm: 37, rEiUm: 51, sEiUm: 71, source: t0, confidence: "read" },
+  { overMm: 100, upToMm: 120, cEsUm: -180, dEsUm: -120, eEsUm: -72, fEsUm: -36, gEsUm: -12, hEsUm: 0, k4K7EiUm: 3, kEiUm: 0, mEiUm: 13, nEiUm: 23, pEiUm: 37, rEiUm: 54, sEiUm: 79, source: t0, confidence: "read" },
+  { overMm: 120, upToMm: 140, cEsUm: -200, dEsUm: -145, eEsUm: -85, fEsUm: -43, gEsUm: -14, hEsUm: 0, k4K7EiUm: 3, kEiUm: 0, mEiUm: 15, nEiUm: 27, pEiUm: 43, rEiUm: 63, sEiUm: 92, source: t0, confidence: "read" },
+  { overMm: 140, upToMm: 160, cEsUm: -210, dEsUm: -145, eEsUm: -85, fEsUm: -43, gEsUm: -14, hEsUm: 0, k4K7EiUm: 3, kEiUm: 0, mEiUm: 15, nEiUm: 27, pEiUm: 43, rEiUm: 65, sEiUm: 100, source: t0, confidence: "read" },
+  { overMm: 160, upToMm: 180, cEsUm: -230, dEsUm: -145, eEsUm: -85, fEsUm: -43, gEsUm: -14, hEsUm: 0, k4K7EiUm: 3, kEiUm: 0, mEiUm: 15, nEiUm: 27, pEiUm: 43, rEiUm: 68, sEiUm: 108, source: t0, confidence: "read" },
+  { overMm: 180, upToMm: 200, cEsUm: -240, dEsUm: -170, eEsUm: -100, fEsUm: -50, gEsUm: -15, hEsUm: 0, k4K7EiUm: 4, kEiUm: 0, mEiUm: 17, nEiUm: 31, pEiUm: 50, rEiUm: 77, sEiUm: 122, source: t0, confidence: "read" },
+  { overMm: 200, upToMm: 225, cEsUm: -260, dEsUm: -170, eEsUm: -100, fEsUm: -50, gEsUm: -15, hEsUm: 0, k4K7EiUm: 4, kEiUm: 0, mEiUm: 17, nEiUm: 31, pEiUm: 50, rEiUm: 80, sEiUm: 130, source: t0, confidence: "read" },
+  { overMm: 225, upToMm: 250, cEsUm: -280, dEsUm: -170, eEsUm: -100, fEsUm: -50, gEsUm: -15, hEsUm: 0, k4K7EiUm: 4, kEiUm: 0, mEiUm: 17, nEiUm: 31, pEiUm: 50, rEiUm: 84, sEiUm: 140, source: t0, confidence: "read" },
+  { overMm: 250, upToMm: 280, cEsUm: -300, dEsUm: -190, eEsUm: -110, fEsUm: -56, gEsUm: -17, hEsUm: 0, k4K7EiUm: 4, kEiUm: 0, mEiUm: 20, nEiUm: 34, pEiUm: 56, rEiUm: 94, sEiUm: 158, source: t0, confidence: "read" },
+  { overMm: 280, upToMm: 315, cEsUm: -330, dEsUm: -190, eEsUm: -110, fEsUm: -56, gEsUm: -17, hEsUm: 0, k4K7EiUm: 4, kEiUm: 0, mEiUm: 20, nEiUm: 34, pEiUm: 56, rEiUm: 98, sEiUm: 170, source: t0, confidence: "read" },
+  { overMm: 315, upToMm: 355, cEsUm: -360, dEsUm: -210, eEsUm: -125, fEsUm: -62, gEsUm: -18, hEsUm: 0, k4K7EiUm: 4, kEiUm: 0, mEiUm: 21, nEiUm: 37, pEiUm: 62, rEiUm: 108, sEiUm: 190, source: t0, confidence: "read" },
+  { overMm: 355, upToMm: 400, cEsUm: -400, dEsUm: -210, eEsUm: -125, fEsUm: -62, gEsUm: -18, hEsUm: 0, k4K7EiUm: 4, kEiUm: 0, mEiUm: 21, nEiUm: 37, pEiUm: 62, rEiUm: 114, sEiUm: 208, source: t0, confidence: "read" },
+  { overMm: 400, upToMm: 450, cEsUm: -440, dEsUm: -230, eEsUm: -135, fEsUm: -68, gEsUm: -20, hEsUm: 0, k4K7EiUm: 5, kEiUm: 0, mEiUm: 23, nEiUm: 40, pEiUm: 68, rEiUm: 126, sEiUm: 232, source: t0, confidence: "read" },
+  { overMm: 450, upToMm: 500, cEsUm: -480, dEsUm: -230, eEsUm: -135, fEsUm: -68, gEsUm: -20, hEsUm: 0, k4K7EiUm: 5, kEiUm: 0, mEiUm: 23, nEiUm: 40, pEiUm: 68, rEiUm: 132, sEiUm: 252, source: t0, confidence: "read" },
 ];

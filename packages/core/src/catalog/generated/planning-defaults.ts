@@ -16,7 +16,50 @@ export interface PlanningDefaultsRow {
   readonly confidence: 'read' | 'memory' | 'practice' | 'computed' | 'invented';
 }
 
+const t0 = "common practice, no source";
+const t1 = "Kovan method, handbook of the process engineer, vol. 1";
+
 /** Scalar defaults; each one used is listed in the plan (data/planning-defaults.csv) */
 export const planningDefaults: readonly PlanningDefaultsRow[] = [
-
+  { id: "minimum-probability", value: 0.9973, unit: "1", what: "least probability that a requirement is met, +-3 sigma of a centred normal", source: "ISO 22514-2:2017, 99.73 % reference interval", confidence: "memory" },
+  { id: "hours-per-shift", value: 8, unit: "h", what: "working hours of a shift", source: t0, confidence: "practice" },
+  { id: "shifts-per-day", value: 1, unit: "1", what: "shifts a day", source: t0, confidence: "practice" },
+  { id: "working-days-per-week", value: 5, unit: "d", what: "Monday to Friday", source: t0, confidence: "practice" },
+  { id: "price-year", value: 2026, unit: "year", what: "year of the rates", source: "invented for the shipped catalogue", confidence: "invented" },
+  { id: "depth-to-diameter", value: 1, unit: "1", what: "depth of a bore or thread, in diameters, where the job gives none", source: t0, confidence: "practice" },
+  { id: "form-error-relieved", value: 0.2, unit: "mm per 100 mm", what: "form error of a printed part relieved on the plate (0.1 to 0.3)", source: t0, confidence: "practice" },
+  { id: "form-error-unrelieved", value: 0.7, unit: "mm per 100 mm", what: "form error of a part cut off before relief (two to five times the relieved error)", source: t0, confidence: "practice" },
+  { id: "error-copying-rough", value: 0.06, unit: "1", what: "share of the form error that a roughing cut leaves", source: t1, confidence: "memory" },
+  { id: "error-copying-finish", value: 0.04, unit: "1", what: "share of the form error that a finishing cut leaves", source: t1, confidence: "memory" },
+  { id: "printed-size-step", value: 0.05, unit: "mm", what: "step to which printed sizes are rounded, always towards more material", source: t0, confidence: "practice" },
+  { id: "print-solid-below", value: 12, unit: "mm", what: "bores below this diameter that are drilled anyway are printed solid", source: t0, confidence: "practice" },
+  { id: "minimum-pilot-gap", value: 1, unit: "mm", what: "least difference on diameter between a printed pilot and the drill", source: t0, confidence: "practice" },
+  { id: "handling-per-step", value: 0.8, unit: "min", what: "approach, tool change and clearing per feature and cutting step", source: t0, confidence: "practice" },
+  { id: "masking", value: 4, unit: "min", what: "masking or plugging one feature against a part-wide finish", source: t0, confidence: "practice" },
+  { id: "support-height", value: 5, unit: "mm", what: "height of supports, for their volume", source: t0, confidence: "practice" },
+  { id: "support-density-lattice", value: 0.15, unit: "1", what: "solid share of lattice supports", source: t0, confidence: "practice" },
+  { id: "plate-thickness", value: 25, unit: "mm", what: "build plate thickness while parts are on it", source: t0, confidence: "practice" },
+  { id: "ramp", value: 7, unit: "C/min", what: "furnace ramp, general (5 to 10)", source: t0, confidence: "practice" },
+  { id: "cool", value: 4, unit: "C/min", what: "mean furnace or gas cooling rate for timing", source: t0, confidence: "practice" },
+  { id: "hip-ramp", value: 8, unit: "C/min", what: "HIP heating and cooling rate for timing (5 to 15)", source: t0, confidence: "practice" },
+  { id: "release-temperature", value: 80, unit: "C", what: "temperature at which a load is handled", source: t0, confidence: "practice" },
+  { id: "section-soak-anneal", value: 60, unit: "min per 25 mm", what: "extra soak above 25 mm section for solution and anneal", source: t0, confidence: "practice" },
+  { id: "section-soak-relief", value: 30, unit: "min per 25 mm", what: "extra soak above 50 mm section for relief and age", source: t0, confidence: "practice" },
+  { id: "furnace-fill", value: 0.5, unit: "1", what: "share of the furnace volume that a load uses (0.4 to 0.6)", source: t0, confidence: "practice" },
+  { id: "hip-clearance", value: 25, unit: "mm", what: "clear space round a part in a HIP vessel", source: t0, confidence: "practice" },
+  { id: "wire-wander", value: 0.1, unit: "mm", what: "wander of the wire over the cut", source: t0, confidence: "practice" },
+  { id: "saw-wander", value: 1, unit: "mm", what: "wander of the saw blade (0.5 to 1)", source: t0, confidence: "practice" },
+  { id: "saw-clearance", value: 1.5, unit: "mm", what: "distance kept between blade and plate", source: t0, confidence: "practice" },
+  { id: "wire-clearance", value: 0.3, unit: "mm", what: "distance kept between wire and plate", source: t0, confidence: "practice" },
+  { id: "recast-wire-first-cut", value: 0.025, unit: "mm", what: "recast layer of one wire cut, middle of 0.010 to 0.040", source: "EDM surface-integrity literature", confidence: "memory" },
+  { id: "recast-removal-factor", value: 2, unit: "1", what: "layer removed on loaded faces, in recast depths", source: t0, confidence: "practice" },
+  { id: "rz-per-ra", value: 7, unit: "1", what: "Rz/Ra used to meet an Rz limit from an Ra capability (safe end of 4 to 7)", source: "public tolerance table; Rz is about 4 to 7 times Ra", confidence: "read" },
+  { id: "age-slowdown-stainless-ph", value: 1.5, unit: "1", what: "cutting time after ageing relative to the soft state, PH stainless", source: t0, confidence: "practice" },
+  { id: "age-slowdown-maraging", value: 1.8, unit: "1", what: "cutting time after ageing relative to the soft state, maraging steel", source: t0, confidence: "practice" },
+  { id: "age-slowdown-nickel", value: 1.5, unit: "1", what: "cutting time after ageing relative to the solution state, nickel alloy", source: t0, confidence: "practice" },
+  { id: "powder-channel-factor", value: 3, unit: "1", what: "powder removal time with open channels relative to none", source: t0, confidence: "practice" },
+  { id: "powder-closed-factor", value: 6, unit: "1", what: "powder removal time when channels are long or their state is unknown", source: t0, confidence: "practice" },
+  { id: "test-uncertainty-ratio", value: 4, unit: "1", what: "least ratio of tolerance to 2 U of the method; 10 wanted", source: "gauge-maker's rule", confidence: "memory" },
+  { id: "confidence-guard-band", value: 1.6449, unit: "1", what: "guard band in standard uncertainties for 95 %", source: "ISO 14253-1:2017", confidence: "memory" },
+  { id: "position-unrelocated-factor", value: 1, unit: "1", what: "share of the work centre's location error that enters between features of one set-up", source: t0, confidence: "practice" },
 ];

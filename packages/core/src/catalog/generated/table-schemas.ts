@@ -553,7 +553,8 @@ export const tableSchemas: Readonly<Record<TableName, TableSchema>> = {
       },
       "steps": {
         "type": "list",
-        "doc": "Treatments in order; an age may name its condition as age:H900"
+        "doc": "Treatments in order; an age may name its condition as age:H900",
+        "optional": true
       },
       "on_plate_steps": {
         "type": "integer",
