@@ -1,0 +1,529 @@
+import * as v from 'valibot';
+import type { JobInput } from './input.js';
+
+// The one definition of what a user may write. `scripts/compile-schemas.mjs` turns it into
+// `schema/job.schema.json` and into the TypeScript types of `input.ts`. The message of a rule is
+// the text of "what is accepted" in a problem.
+
+/** Most features of a job. */
+export const maxFeatures = 5000;
+/** Longest job or feature text, bytes or characters. */
+export const maxTextLength: number = 10 * 1024 * 1024;
+/** Identifier of the published JSON Schema; the last part is its version. */
+export const jobSchemaId = 'urn:offplate:schema:job:1';
+
+/** Pattern of feature and chain ids. */
+const idPattern = /^[A-Za-z0-9][A-Za-z0-9._-]{0,39}$/;
+const idWords = 'up to 40 letters, digits, dots, hyphens or underscores, a letter or digit first';
+
+const text = (title: string, description: string, longest = 200) =>
+  v.pipe(
+    v.string(`text of 1 to ${longest} characters`),
+    v.regex(/\S/, `text of 1 to ${longest} characters`),
+    v.maxLength(longest, `text of 1 to ${longest} characters`),
+    v.title(title),
+    v.description(description),
+  );
+
+const words = <const T extends readonly string[]>(title: string, description: string, options: T) =>
+  v.pipe(v.picklist(options, options.join(' | ')), v.title(title), v.description(description));
+
+const yesNo = (title: string, description: string) =>
+  v.pipe(v.boolean('true or false'), v.title(title), v.description(description));
+
+const whole = (title: string, description: string, most: number) =>
+  v.pipe(
+    v.number(`a whole number from 1 to ${most}`),
+    v.integer(`a whole number from 1 to ${most}`),
+    v.minValue(1, `a whole number from 1 to ${most}`),
+    v.maxValue(most, `a whole number from 1 to ${most}`),
+    v.title(title),
+    v.description(description),
+  );
+
+const number = (title: string, description: string, least: number, most: number) =>
+  v.pipe(
+    v.number(`a number from ${least} to ${most}`),
+    v.minValue(least, `a number from ${least} to ${most}`),
+    v.maxValue(most, `a number from ${least} to ${most}`),
+    v.title(title),
+    v.description(description),
+  );
+
+/** A number in job units, or a text with its own unit. */
+const measure = (title: string, description: string, accept: string, least: number, most: number) =>
+  v.pipe(
+    v.union(
+      [
+        v.pipe(v.number(accept), v.minValue(least, accept), v.maxValue(most, accept)),
+        v.pipe(v.string(accept), v.minLength(1, accept), v.maxLength(60, accept)),
+      ],
+      accept,
+    ),
+    v.title(title),
+    v.description(description),
+  );
+
+const smallestLength = 1e-6;
+const lengthWords = 'a length above 0 as a number in job units or a text with unit: 12.5, "0.8 in"';
+const length = (title: string, description: string) =>
+  measure(title, description, lengthWords, smallestLength, 1e5);
+const area = (title: string, description: string, least = smallestLength) =>
+  measure(
+    title,
+    description,
+    `an area ${least === 0 ? 'from' : 'above'} 0 as a number in job units squared or a text with unit: 240, "3 cm2"`,
+    least,
+    1e10,
+  );
+const roughness = (title: string, description: string) =>
+  measure(
+    title,
+    description,
+    'a roughness above 0 as a number in um or a text with unit: 1.6, "63 uin"',
+    smallestLength,
+    1e4,
+  );
+const date = (title: string, description: string) =>
+  v.pipe(
+    v.string('a date YYYY-MM-DD'),
+    v.regex(/^[0-9]{4}-[0-9]{2}-[0-9]{2}$/, 'a date YYYY-MM-DD'),
+    v.title(title),
+    v.description(description),
+  );
+const list = <const T extends v.GenericSchema<string>>(
+  item: T,
+  title: string,
+  description: string,
+  most = 100,
+) =>
+  v.pipe(
+    v.array(item, 'a list'),
+    v.maxLength(most, `at most ${most} items`),
+    v.title(title),
+    v.description(description),
+  );
+
+const part = v.pipe(
+  v.strictObject({
+    name: text('Name', 'What the part is called'),
+    number: text('Part number', 'Drawing or part number'),
+    revision: text('Revision', 'Revision of the drawing', 20),
+    material: text('Material', 'Id of a material in the catalogue, e.g. s17400', 60),
+    printer: words(
+      'Printer',
+      'pbf-lb: powder bed fusion by laser beam; pbf-eb: by electron beam (ISO/ASTM 52900)',
+      ['pbf-lb', 'pbf-eb'],
+    ),
+    endUse: words('End use', 'What the part must stand', [
+      'static',
+      'fatigue',
+      'pressure',
+      'corrosion',
+      'high-temperature',
+      'wear',
+      'prototype',
+    ]),
+    condition: v.exactOptional(
+      text('Condition', 'Condition that the drawing names, e.g. H1025, SR, HIP', 60),
+    ),
+    standards: v.exactOptional(
+      list(text('Standard', 'A standard'), 'Standards', 'Standards that the drawing requires'),
+    ),
+    hazards: v.exactOptional(
+      list(
+        text('Hazard', 'A hazard'),
+        'Hazards',
+        'Hazards to be told to the shop, e.g. reactive powder',
+      ),
+    ),
+    regulated: v.exactOptional(
+      yesNo('Regulated', 'Medical, aviation, pressure equipment and the like'),
+    ),
+    note: v.exactOptional(text('Note', 'Anything else about the part', 4000)),
+  }),
+  v.title('Part'),
+  v.description('What is made'),
+);
+
+const supports = v.pipe(
+  v.strictObject({
+    latticeArea: v.exactOptional(
+      area('Lattice area', 'Area of lattice supports on the part; 0 = none', 0),
+    ),
+    latticeAccess: v.exactOptional(
+      words('Lattice access', 'Whether a hand tool reaches the lattice', ['open', 'internal']),
+    ),
+    solidArea: v.exactOptional(
+      area('Solid area', 'Area of solid supports on the part; 0 = none', 0),
+    ),
+  }),
+  v.title('Supports'),
+  v.description('Supports that must come off'),
+);
+
+const geometry = v.pipe(
+  v.strictObject({
+    volume: v.exactOptional(
+      measure(
+        'Volume',
+        'Volume of the finished part',
+        'a volume above 0 as a number in job units cubed or a text with unit: 21500, "21.5 cm3"',
+        smallestLength,
+        1e12,
+      ),
+    ),
+    surfaceArea: v.exactOptional(area('Surface area', 'Area of the whole skin of the part')),
+    box: v.exactOptional(
+      v.pipe(
+        v.strictTuple(
+          [
+            length('x', 'Extent along x'),
+            length('y', 'Extent along y'),
+            length('z', 'Extent along the build direction'),
+          ],
+          'three lengths [x, y, z]',
+        ),
+        v.title('Box'),
+        v.description('Extents along x, y and the build direction z'),
+      ),
+    ),
+    plateSection: v.exactOptional(
+      area('Plate section', 'Area in which the part itself meets the build plate'),
+    ),
+    thickestSection: v.exactOptional(
+      length('Thickest section', 'Thickness that sets the soak time in the furnace'),
+    ),
+    thinnestWall: v.exactOptional(length('Thinnest wall', 'Least wall thickness')),
+    trappedPowder: v.exactOptional(
+      words('Trapped powder', 'Where powder can stay in the part', [
+        'none',
+        'open-channels',
+        'closed-cavity',
+        'unknown',
+      ]),
+    ),
+    powderProof: v.exactOptional(
+      yesNo('Powder proof', 'True when it is shown that the channels are empty'),
+    ),
+    supports: v.exactOptional(supports),
+  }),
+  v.title('Geometry'),
+  v.description('Size of the printed part; what is missing is asked for, never taken as zero'),
+);
+
+const order = v.pipe(
+  v.strictObject({
+    quantity: whole('Quantity', 'Good parts wanted', 1_000_000),
+    currency: text('Currency', 'ISO 4217 code, e.g. EUR', 3),
+    startOn: v.exactOptional(date('Start', 'First working day, YYYY-MM-DD')),
+    dueOn: v.exactOptional(date('Due', 'Day on which the parts must be ready, YYYY-MM-DD')),
+    partsPerPlate: v.exactOptional(
+      whole('Parts per plate', 'Parts printed together on a build plate', 10_000),
+    ),
+    quantityBreaks: v.exactOptional(
+      v.pipe(
+        v.array(whole('Quantity', 'A quantity to be priced too', 1_000_000), 'a list'),
+        v.maxLength(50, 'at most 50 items'),
+        v.title('Quantity breaks'),
+        v.description('Quantities to be priced too'),
+      ),
+    ),
+    customer: v.exactOptional(text('Customer', 'For whom')),
+    reference: v.exactOptional(text('Reference', 'Enquiry or order number')),
+  }),
+  v.title('Order'),
+  v.description('How many, when, in which money'),
+);
+
+/** Ways a tool can come from; x, y and z alone mean from both sides, z is the build direction. */
+export const accessWords = [
+  '+x',
+  '-x',
+  '+y',
+  '-y',
+  '+z',
+  '-z',
+  'x',
+  'y',
+  'z',
+  'top',
+  'bottom',
+  'all',
+] as const;
+
+/** One feature as written, inline or as a row of the features table. */
+export const featureSchema: v.GenericSchema<
+  NonNullable<Exclude<JobInput['features'], string>>[number]
+> = v.pipe(
+  v.strictObject({
+    id: v.pipe(
+      v.string(idWords),
+      v.regex(idPattern, idWords),
+      v.title('Id'),
+      v.description('Name of the feature in this job, unique'),
+    ),
+    kind: words('Kind', 'Shape of the feature', [
+      'plane',
+      'bore',
+      'shaft',
+      'slot',
+      'thread',
+      'freeform',
+      'channel',
+      'radius',
+    ]),
+    name: v.exactOptional(text('Name', 'What the shop calls it')),
+    count: v.exactOptional(whole('Count', 'How many alike; 1 if absent', 10_000)),
+    size: v.exactOptional(
+      v.pipe(
+        v.union(
+          [
+            v.pipe(
+              v.number('a size'),
+              v.minValue(smallestLength, 'a size above 0'),
+              v.maxValue(1e5, 'a size up to 100000'),
+            ),
+            v.pipe(
+              v.string('a size'),
+              v.minLength(1, 'a size'),
+              v.maxLength(120, 'at most 120 characters'),
+            ),
+          ],
+          'a size as on the drawing: "25 H7", "12 ±0.05", "40 +0.1/-0", "M8-6H", or a number',
+        ),
+        v.title('Size'),
+        v.description('Size with limits as on the drawing; a bare number has no limits of its own'),
+      ),
+    ),
+    ra: v.exactOptional(roughness('Ra', 'Largest mean roughness Ra, um (ISO 21920-2)')),
+    rz: v.exactOptional(roughness('Rz', 'Largest maximum height Rz, um (ISO 21920-2)')),
+    length: v.exactOptional(length('Length', 'Length along the feature')),
+    width: v.exactOptional(length('Width', 'Width across the feature')),
+    depth: v.exactOptional(length('Depth', 'Depth of a bore, slot or thread')),
+    area: v.exactOptional(area('Area', 'Area of one of them')),
+    facing: v.exactOptional(
+      words('Facing', 'Which way the face looked during the print', [
+        'up',
+        'down',
+        'side',
+        'angled',
+      ]),
+    ),
+    angle: v.exactOptional(
+      number('Angle', 'Angle of the face to the plate, degrees: 0 flat, 90 upright', 0, 90),
+    ),
+    supported: v.exactOptional(yesNo('Supported', 'Carries supports after the print')),
+    access: v.exactOptional(
+      list(
+        v.picklist(accessWords, accessWords.join(' ')),
+        'Access',
+        'Sides a tool can come from; x, y, z alone mean both sides, top is +z, bottom is -z',
+        12,
+      ),
+    ),
+    datum: v.exactOptional(
+      v.pipe(
+        v.string('one capital letter'),
+        v.regex(/^[A-Z]$/, 'one capital letter'),
+        v.title('Datum'),
+        v.description('Datum letter that this feature carries'),
+      ),
+    ),
+    tolerances: v.exactOptional(
+      list(
+        text('Tolerance', 'E.g. position 0.05 A B; flatness 0.02; profile 0.2'),
+        'Geometric tolerances',
+        'Geometric tolerances with their datums, as on the drawing',
+        20,
+      ),
+    ),
+    location: v.exactOptional(
+      measure(
+        'Location',
+        'Distance from the datums',
+        'a length from 0 as a number in job units or a text with unit',
+        0,
+        1e5,
+      ),
+    ),
+    finishes: v.exactOptional(
+      list(
+        text('Finish', 'Process id', 60),
+        'Finishes',
+        'Part-wide finishes that may act on this feature; absent = any, empty = none',
+      ),
+    ),
+    note: v.exactOptional(text('Note', 'Anything else', 4000)),
+  }),
+  v.title('Feature'),
+  v.description('One feature of the part with what the drawing asks of it'),
+);
+
+const chain = v.pipe(
+  v.strictObject({
+    id: v.pipe(
+      v.string(idWords),
+      v.regex(idPattern, idWords),
+      v.title('Id'),
+      v.description('Name of the chain, unique'),
+    ),
+    terms: v.exactOptional(
+      v.pipe(
+        v.array(
+          v.pipe(
+            v.string('a feature id with + or - before it'),
+            v.regex(/^[+-]?[A-Za-z0-9][A-Za-z0-9._-]{0,39}$/, 'a feature id with + or - before it'),
+          ),
+          'a list',
+        ),
+        v.minLength(1, 'at least 1 item'),
+        v.maxLength(200, 'at most 200 items'),
+        v.title('Terms'),
+        v.description('Signed feature sizes that add up, e.g. ["+P2", "-B1"]'),
+      ),
+    ),
+    expression: v.exactOptional(
+      text('Expression', 'Function of feature ids, instead of terms: "P2 - B1 / 2"', 500),
+    ),
+    lower: measure(
+      'Lower limit',
+      'Least allowed result',
+      'a length as a number in job units or a text with unit',
+      -1e5,
+      1e5,
+    ),
+    upper: measure(
+      'Upper limit',
+      'Largest allowed result',
+      'a length as a number in job units or a text with unit',
+      -1e5,
+      1e5,
+    ),
+  }),
+  v.title('Chain'),
+  v.description('A dimension chain to be checked on the planned route; terms or expression'),
+);
+
+const processIds = (title: string, description: string) =>
+  list(text('Process', 'Process or treatment id', 60), title, description);
+
+const policy = v.pipe(
+  v.strictObject({
+    objective: v.exactOptional(
+      words('Objective', 'What the route minimises; cost if absent', ['cost', 'days', 'weighted']),
+    ),
+    costPerDay: v.exactOptional(
+      number('Cost of a day', 'Money a working day is worth in the weighted objective', 0, 1e9),
+    ),
+    required: v.exactOptional(processIds('Required', 'Operations that the route must contain')),
+    forbidden: v.exactOptional(processIds('Forbidden', 'Operations that it must not contain')),
+    minimumProbability: v.exactOptional(
+      number(
+        'Least probability',
+        'Least probability that each requirement is met; 0.9973 if absent',
+        0.5,
+        0.999999999,
+      ),
+    ),
+    outsideWork: v.exactOptional(
+      yesNo('Outside work', 'Whether suppliers may be used; true if absent'),
+    ),
+    cutOffBeforeRelief: v.exactOptional(
+      yesNo('Cut off before relief', 'Ask for cut-off before stress relief'),
+    ),
+    marginPercent: v.exactOptional(
+      number('Margin', 'Margin on cost in the quoted price, per cent; 0 if absent', 0, 1000),
+    ),
+  }),
+  v.title('Policy'),
+  v.description('What the planner may do and what it aims at'),
+);
+
+/**
+ * The job as a user writes it (`job.json`). A complete one:
+ *
+ *     {
+ *       "$schema": "../../schema/job.schema.json",
+ *       "schemaVersion": "job/1",
+ *       "units": "mm",
+ *       "part": {
+ *         "name": "Sensor bracket", "number": "SB-104", "revision": "B",
+ *         "material": "s17400", "printer": "pbf-lb", "endUse": "static", "condition": "H1025"
+ *       },
+ *       "geometry": {
+ *         "volume": 21500, "surfaceArea": "118 cm2", "box": [62, 40, 28], "plateSection": 1450,
+ *         "thickestSection": 12, "thinnestWall": 3, "trappedPowder": "none",
+ *         "supports": { "latticeArea": 320, "latticeAccess": "open", "solidArea": 0 }
+ *       },
+ *       "order": {
+ *         "quantity": 12, "currency": "EUR", "startOn": "2027-03-01", "dueOn": "2027-04-09",
+ *         "partsPerPlate": 6, "quantityBreaks": [1, 12, 50]
+ *       },
+ *       "generalTolerance": "ISO 2768-mK",
+ *       "features": [
+ *         { "id": "P1", "kind": "plane", "size": "28 ±0.1", "ra": 3.2, "length": 62, "width": 40,
+ *           "facing": "down", "access": ["-z"], "datum": "A", "tolerances": ["flatness 0.03"] },
+ *         { "id": "B1", "kind": "bore", "size": "12 H7", "ra": "32 uin", "depth": 18,
+ *           "facing": "up", "access": ["+z"], "tolerances": ["perpendicularity 0.05 A"] }
+ *       ],
+ *       "chains": [{ "id": "wall", "terms": ["+P1", "-B1"], "lower": 15.8, "upper": 16.2 }],
+ *       "policy": { "objective": "cost", "forbidden": ["electropolishing"] }
+ *     }
+ *
+ * `features` may instead name a table beside the job file (`"features.csv"`) with the columns id,
+ * kind, name, count, size, Ra, Rz, length, width, depth, area, facing, angle, supported, access,
+ * datum, tolerances, location, finishes, note. With `"units": "in"` bare lengths are inches, bare
+ * areas in2, bare volumes in3; roughness stays um unless its unit is written.
+ */
+export const jobSchema: v.GenericSchema<JobInput> = v.pipe(
+  v.strictObject({
+    $schema: v.exactOptional(text('Schema', 'Address of this schema, for editors', 500)),
+    schemaVersion: v.pipe(
+      v.literal('job/1', '"job/1"'),
+      v.title('Schema version'),
+      v.description('Version of this format'),
+    ),
+    units: v.exactOptional(
+      words('Units', 'Unit of bare lengths, areas and volumes; mm if absent', ['mm', 'in']),
+    ),
+    part,
+    geometry,
+    order,
+    generalTolerance: v.exactOptional(
+      text('General tolerance', 'E.g. ISO 2768-mK, ISO 2768-f; fills sizes without limits', 60),
+    ),
+    features: v.pipe(
+      v.union(
+        [
+          v.pipe(
+            v.array(featureSchema, 'a list of features'),
+            v.minLength(1, 'at least 1 feature'),
+            v.maxLength(maxFeatures, `at most ${maxFeatures} features`),
+          ),
+          v.pipe(
+            v.string('the name of a table'),
+            v.regex(
+              /^(?!\.{1,2}\/)(?!.*\/\.{1,2}\/)(?!\/)[^\\:*?"<>|]{1,200}\.(csv|CSV|tsv|TSV|txt|TXT)$/,
+              'a .csv, .tsv or .txt file in the folder of the job, with / between folders and no ..',
+            ),
+          ),
+        ],
+        'a list of features, or the name of a table such as "features.csv"',
+      ),
+      v.title('Features'),
+      v.description('Features inline, or a table in the folder of the job file'),
+    ),
+    chains: v.exactOptional(
+      v.pipe(
+        v.array(chain, 'a list of chains'),
+        v.maxLength(500, 'at most 500 chains'),
+        v.title('Chains'),
+        v.description('Dimension chains of the part'),
+      ),
+    ),
+    policy: v.exactOptional(policy),
+  }),
+  v.title('Job'),
+  v.description('One part to be finished after printing: what the drawing asks and the order'),
+);
