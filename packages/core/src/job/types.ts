@@ -116,6 +116,8 @@ export interface Feature {
   readonly facing?: Facing;
   /** Angle of the face to the plate, deg, 0 = horizontal, 90 = upright. */
   readonly angleDeg?: number;
+  /** Lies on the axis about which the part can be turned. */
+  readonly onAxis?: boolean;
   /** Carries supports after printing. */
   readonly supported: boolean;
   /** Sides a tool can come from. Empty means that the job did not say. */
