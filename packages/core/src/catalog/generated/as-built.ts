@@ -32,7 +32,88 @@ export interface AsBuiltRow {
   readonly confidence: 'read' | 'memory' | 'practice' | 'computed' | 'invented';
 }
 
+const t0 = "linear tolerance, absolute floor";
+const t1 = "linear tolerance, proportional part";
+const t2 = "common practice, no source";
+const t3 = "Brenner and Nedeljkovic-Groha 2025, Appl. Sci. 15(17) 9756, doi 10.3390/app15179756, abstract";
+const t4 = "ISO 286 grade, general planning value";
+const t5 = "common practice, no source; values for Ti-6Al-4V, taken for every alloy";
+const t6 = "public design guide for PBF-LB";
+const t7 = "possible Ra reduction by scan strategy";
+const t8 = "abstract of a study of the texture of inclined up-facing PBF-LB surfaces";
+const t9 = "electron-beam roughness literature; values for Ti-6Al-4V, taken for every alloy";
+const t10 = "mean spacing; measured on Ti-6Al-4V";
+const t11 = "Int. J. Adv. Manuf. Technol. 2026, abstract";
+const t12 = "surface defect layer to remove for fatigue";
+const t13 = "machining stock on faces to be machined";
+const t14 = "measured on Ti-6Al-2Sn-4Zr-6Mo";
+const t15 = "Metals 2026, 16(1) 32, abstract";
+const t16 = "public design guides for PBF-LB";
+const t17 = "minimum self-supporting angle to the plate";
+const t18 = "general knowledge; values for Ti-6Al-4V, taken for every alloy";
+
 /** What printing leaves: tolerance, roughness, subsurface, feature limits (data/as-built.csv) */
 export const asBuilt: readonly AsBuiltRow[] = [
-
+  { printer: "pbf-lb", material: "any", group: "tolerance", characteristic: t0, typical: 0.1, low: 0.05, high: 0.2, unit: "+-mm", condition: "features up to 50 mm, stress relieved on the plate", source: "a public design guide gives +-0.1 mm as expected accuracy; range common practice", confidence: "practice" },
+  { printer: "pbf-lb", material: "any", group: "tolerance", characteristic: t1, typical: 0.2, low: 0.1, high: 0.3, unit: "+-mm per 100 mm", condition: "larger of the two parts applies, or floor plus proportion above 50 mm", source: t2, confidence: "practice" },
+  { printer: "pbf-lb", material: "alsi10mg", group: "tolerance", characteristic: "ISO 286 grade in build direction, uncorrected", low: 9, high: 11, unit: "IT grade", condition: "ISO/ASTM 52902 Z artefact; RMSE over 100 um", source: t3, confidence: "read" },
+  { printer: "pbf-lb", material: "alsi10mg", group: "tolerance", characteristic: "ISO 286 grade in build direction, shrinkage factor 1.0017 applied", low: 5, high: 9, unit: "IT grade", condition: "RMSE below 25 um", source: t3, confidence: "read" },
+  { printer: "pbf-lb", material: "any", group: "tolerance", characteristic: t4, typical: 13, low: 11, high: 15, unit: "IT grade", condition: "first article, no compensation; use 12-13 after compensation", source: t2, confidence: "practice" },
+  { printer: "pbf-lb", material: "any", group: "tolerance", characteristic: "flatness of supported or overhanging face", typical: 0.2, low: 0.1, high: 0.5, unit: "mm per 100 mm", condition: "after stress relief and removal", source: t2, confidence: "practice" },
+  { printer: "pbf-eb", material: "any", group: "tolerance", characteristic: t0, typical: 0.2, low: 0.13, high: 0.4, unit: "+-mm", condition: "features up to 100 mm", source: "general knowledge of electron-beam capability statements; values for Ti-6Al-4V, taken for every alloy", confidence: "memory" },
+  { printer: "pbf-eb", material: "any", group: "tolerance", characteristic: t1, typical: 0.3, low: 0.2, high: 0.5, unit: "+-mm per 100 mm", source: t5, confidence: "practice" },
+  { printer: "pbf-eb", material: "any", group: "tolerance", characteristic: t4, typical: 15, low: 13, high: 16, unit: "IT grade", source: t5, confidence: "practice" },
+  { printer: "pbf-lb", material: "any", group: "roughness", characteristic: "Ra", surfaceClass: "all surfaces", angleLowDeg: 0, angleHighDeg: 180, low: 5, high: 50, unit: "um", condition: "Ra of PBF-LB parts ranges 5 to 50 um and is mainly below 20 um", source: "introduction of Appl. Sci. 2021, 11(6) 2869", confidence: "read" },
+  { printer: "pbf-lb", material: "s31603", group: "roughness", characteristic: "Ra", surfaceClass: "all surfaces", low: 6, high: 12, unit: "um", condition: "40 um layers (the guide states Ra 6-12 um as built)", source: t6, confidence: "read" },
+  { printer: "pbf-lb", material: "alsi10mg", group: "roughness", characteristic: "Ra", surfaceClass: "vertical wall", angleLowDeg: 90, angleHighDeg: 90, typical: 12.22, unit: "um", condition: "start surface of a laser-polishing study", source: "Micromachines 2021, 12(11) 1332, abstract", confidence: "read" },
+  { printer: "pbf-lb", material: "any", group: "roughness", characteristic: "Ra", surfaceClass: "vertical wall", angleLowDeg: 80, angleHighDeg: 100, typical: 8, low: 5, high: 14, unit: "um", condition: "angle of the face to the plate, 30-60 um layers", source: t2, confidence: "practice" },
+  { printer: "pbf-lb", material: "any", group: "roughness", characteristic: "Ra", surfaceClass: "upskin steep", angleLowDeg: 60, angleHighDeg: 80, typical: 9, low: 6, high: 14, unit: "um", source: t2, confidence: "practice" },
+  { printer: "pbf-lb", material: "any", group: "roughness", characteristic: "Ra", surfaceClass: "upskin shallow", angleLowDeg: 10, angleHighDeg: 60, typical: 13, low: 8, high: 22, unit: "um", condition: "stair step adds t*cos(a)/4 to the melt-track roughness (a = angle of the face to the plate)", source: t2, confidence: "practice" },
+  { printer: "pbf-lb", material: "any", group: "roughness", characteristic: "Ra", surfaceClass: "horizontal top", angleLowDeg: 0, angleHighDeg: 5, typical: 6, low: 3, high: 12, unit: "um", condition: "up-skin re-scan lowers it", source: t2, confidence: "practice" },
+  { printer: "pbf-lb", material: "any", group: "roughness", characteristic: "Ra", surfaceClass: "downskin 60-90", angleLowDeg: 60, angleHighDeg: 90, typical: 12, low: 8, high: 20, unit: "um", source: t2, confidence: "practice" },
+  { printer: "pbf-lb", material: "any", group: "roughness", characteristic: "Ra", surfaceClass: "downskin 45-60", angleLowDeg: 45, angleHighDeg: 60, typical: 18, low: 12, high: 30, unit: "um", source: t2, confidence: "practice" },
+  { printer: "pbf-lb", material: "any", group: "roughness", characteristic: "Ra", surfaceClass: "downskin 30-45", angleLowDeg: 30, angleHighDeg: 45, typical: 28, low: 18, high: 50, unit: "um", condition: "unsupported limit region", source: t2, confidence: "practice" },
+  { printer: "pbf-lb", material: "s31603", group: "roughness", characteristic: "Ra", surfaceClass: "downskin", typical: 25, low: 25, unit: "um", condition: "as-printed down skins exceed 25 um for powder-based AM", source: "Additive Manufacturing 69 (2023) 103540, abstract", confidence: "read" },
+  { printer: "pbf-lb", material: "any", group: "roughness", characteristic: "Ra", surfaceClass: "supported face", angleLowDeg: 0, angleHighDeg: 45, typical: 30, low: 15, high: 60, unit: "um", condition: "after hand support removal, before machining", source: t2, confidence: "practice" },
+  { printer: "pbf-lb", material: "k93120", group: "roughness", characteristic: "Ra", surfaceClass: "internal channel wall", typical: 10, unit: "um", condition: "internal surface about 10 um", source: "Duval-Chaneac 2018, Precision Engineering 54, abstract", confidence: "read" },
+  { printer: "pbf-lb", material: "any", group: "roughness", characteristic: "Ra", surfaceClass: "internal channel wall", typical: 15, low: 10, high: 35, unit: "um", condition: "roof of a horizontal channel is worst", source: t2, confidence: "practice" },
+  { printer: "pbf-lb", material: "any", group: "roughness", characteristic: "Rz/Ra ratio", surfaceClass: "all surfaces", typical: 6.5, low: 5, high: 8, unit: "ratio", condition: "AlSi10Mg cut face gives 33.11/5.05 = 6.6; printed faces 5-7", source: "ratio from Calignano and Mercurio 2024 abstract values; range practice", confidence: "practice" },
+  { printer: "pbf-lb", material: "any", group: "roughness", characteristic: t7, surfaceClass: "upskin low inclination", typical: 52, unit: "percent (up to)", source: t8, confidence: "read" },
+  { printer: "pbf-lb", material: "any", group: "roughness", characteristic: t7, surfaceClass: "upskin high inclination", typical: 20, unit: "percent (up to)", source: t8, confidence: "read" },
+  { printer: "pbf-lb", material: "any", group: "roughness", characteristic: t7, surfaceClass: "vertical wall", typical: 32, unit: "percent (up to)", source: t8, confidence: "read" },
+  { printer: "pbf-eb", material: "any", group: "roughness", characteristic: "Ra", surfaceClass: "vertical wall", angleLowDeg: 80, angleHighDeg: 100, typical: 28, low: 20, high: 40, unit: "um", condition: "50-70 um layers; published values 20-40 um", source: t9, confidence: "memory" },
+  { printer: "pbf-eb", material: "any", group: "roughness", characteristic: "Ra", surfaceClass: "horizontal top", angleLowDeg: 0, angleHighDeg: 5, typical: 8, low: 3, high: 15, unit: "um", source: t9, confidence: "memory" },
+  { printer: "pbf-eb", material: "any", group: "roughness", characteristic: "Ra", surfaceClass: "upskin", angleLowDeg: 10, angleHighDeg: 80, typical: 25, low: 15, high: 35, unit: "um", condition: "upward faces are smoother than downward ones and fall linearly with slope (ordering read: Materials 2019, 12(13) 2211)", source: t5, confidence: "practice" },
+  { printer: "pbf-eb", material: "any", group: "roughness", characteristic: "Ra", surfaceClass: "downskin", angleLowDeg: 10, angleHighDeg: 80, typical: 35, low: 25, high: 60, unit: "um", condition: "ordering read in Materials 2019, 12(13) 2211; values not read", source: t5, confidence: "practice" },
+  { printer: "pbf-eb", material: "titanium", group: "roughness", characteristic: "Rsm", surfaceClass: "vertical wall, multispot contour", typical: 304, unit: "um", condition: t10, source: t11, confidence: "read" },
+  { printer: "pbf-eb", material: "titanium", group: "roughness", characteristic: "Rsm", surfaceClass: "vertical wall, continuous contour", typical: 425, unit: "um", condition: t10, source: t11, confidence: "read" },
+  { printer: "pbf-lb", material: "any", group: "subsurface", characteristic: "contour-hatch interface depth", typical: 0.15, low: 0.1, high: 0.3, unit: "mm", condition: "pores line up where contour and hatch meet; removing 0.1-0.3 mm may expose them", source: t2, confidence: "practice" },
+  { printer: "pbf-lb", material: "any", group: "subsurface", characteristic: t12, typical: 0.25, low: 0.1, high: 0.5, unit: "mm", condition: "Rz plus near-surface pores; machining raises the fatigue limit about threefold, HIP adds 10-20 % (read in an abstract)", source: t2, confidence: "practice" },
+  { printer: "pbf-eb", material: "any", group: "subsurface", characteristic: t12, typical: 0.5, low: 0.3, high: 1, unit: "mm", condition: "larger sintered particles", source: t5, confidence: "practice" },
+  { printer: "pbf-lb", material: "any", group: "subsurface", characteristic: t13, typical: 0.5, low: 0.3, high: 1, unit: "mm per side", condition: "1-2 mm on faces that carry supports or for parts over 200 mm", source: t2, confidence: "practice" },
+  { printer: "pbf-eb", material: "any", group: "subsurface", characteristic: t13, typical: 1.5, low: 1, high: 3, unit: "mm per side", source: t5, confidence: "practice" },
+  { printer: "pbf-lb", material: "any", group: "feature", characteristic: "minimum wall, vertical", typical: 0.4, low: 0.3, high: 0.6, unit: "mm", condition: "0.4 vertical, 0.6 recommended for structure; Ti 0.3 possible; S17400 and Ni alloys 0.5", source: t6, confidence: "read" },
+  { printer: "pbf-lb", material: "any", group: "feature", characteristic: "minimum wall, tall", typical: 0.8, unit: "mm", condition: "walls taller than 10 mm", source: t6, confidence: "read" },
+  { printer: "pbf-lb", material: "any", group: "feature", characteristic: "minimum wall, free on one side", typical: 1, unit: "mm", condition: "unsupported wall joined on one side only", source: t6, confidence: "read" },
+  { printer: "pbf-lb", material: "titanium", group: "feature", characteristic: "minimum wall printed, 25 um layers", typical: 0.2, unit: "mm", condition: t14, source: t15, confidence: "read" },
+  { printer: "pbf-lb", material: "titanium", group: "feature", characteristic: "minimum wall printed, 50 um layers", typical: 1, unit: "mm", condition: t14, source: t15, confidence: "read" },
+  { printer: "pbf-lb", material: "any", group: "feature", characteristic: "minimum pin or rod diameter", typical: 0.5, low: 0.5, high: 1, unit: "mm", condition: "two guides say 0.5 mm, a third 1 mm", source: t16, confidence: "read" },
+  { printer: "pbf-lb", material: "any", group: "feature", characteristic: "minimum hole diameter", typical: 0.5, unit: "mm", condition: "material and orientation dependent", source: "two public design guides", confidence: "read" },
+  { printer: "pbf-lb", material: "any", group: "feature", characteristic: "maximum unsupported hole diameter, axis horizontal", typical: 8, low: 6, high: 10, unit: "mm", condition: "above: teardrop or diamond section, or supports; one public design guide names 8 mm too, another ends its range at 6 mm", source: t2, confidence: "practice" },
+  { printer: "pbf-lb", material: "any", group: "feature", characteristic: t17, typical: 45, low: 30, high: 45, unit: "deg", condition: "below 45 supports; below 30 virtually always fails (both read)", source: t6, confidence: "read" },
+  { printer: "pbf-lb", material: "any", group: "feature", characteristic: "maximum unsupported horizontal overhang", typical: 0.5, unit: "mm", source: t6, confidence: "read" },
+  { printer: "pbf-lb", material: "any", group: "feature", characteristic: "maximum unsupported bridge", typical: 2, low: 1, high: 3, unit: "mm", source: t2, confidence: "practice" },
+  { printer: "pbf-lb", material: "any", group: "feature", characteristic: "minimum gap", typical: 0.5, low: 0.2, high: 0.5, unit: "mm", condition: "0.2 mm fixed connection, 0.5 mm moving parts; a second guide says that gaps below 0.5 mm merge", source: t16, confidence: "read" },
+  { printer: "pbf-lb", material: "any", group: "feature", characteristic: "minimum embossed height / engraved depth", typical: 0.5, low: 0.4, high: 0.5, unit: "mm", condition: "0.5 raised, 0.4 engraved", source: t6, confidence: "read" },
+  { printer: "pbf-lb", material: "any", group: "feature", characteristic: "powder escape hole diameter", typical: 2, unit: "mm", condition: "2 mm read; 3-5 mm practice; at least two openings per cavity (two ports also read in a public design guide)", source: t6, confidence: "read" },
+  { printer: "pbf-lb", material: "any", group: "feature", characteristic: "channel length to diameter for reliable powder removal", typical: 20, low: 10, high: 50, unit: "ratio", condition: "straight channel of at least 2 mm; halve per bend", source: t2, confidence: "practice" },
+  { printer: "pbf-lb", material: "any", group: "feature", characteristic: "wall height to thickness", typical: 20, low: 8, high: 40, unit: "ratio", condition: "8:1 for slender free-standing features, up to 40:1 for ribs tied at the ends", source: t2, confidence: "practice" },
+  { printer: "pbf-lb", material: "any", group: "feature", characteristic: "layer thickness", low: 20, high: 80, unit: "um", source: t6, confidence: "read" },
+  { printer: "pbf-eb", material: "any", group: "feature", characteristic: "minimum wall", typical: 0.8, low: 0.6, high: 1, unit: "mm", source: t18, confidence: "memory" },
+  { printer: "pbf-eb", material: "any", group: "feature", characteristic: "minimum pin", typical: 1, low: 0.8, high: 1.5, unit: "mm", source: t18, confidence: "memory" },
+  { printer: "pbf-eb", material: "any", group: "feature", characteristic: "minimum hole", typical: 1.5, low: 1, high: 2, unit: "mm", condition: "sintered cake must be blasted out", source: t18, confidence: "memory" },
+  { printer: "pbf-eb", material: "any", group: "feature", characteristic: t17, typical: 30, low: 20, high: 45, unit: "deg", condition: "low stress; supports mainly carry heat", source: t18, confidence: "memory" },
+  { printer: "pbf-eb", material: "any", group: "feature", characteristic: "powder escape opening", typical: 5, low: 4, high: 10, unit: "mm", condition: "line of sight for the blasting jet", source: t5, confidence: "practice" },
+  { printer: "pbf-eb", material: "any", group: "feature", characteristic: "channel length to diameter for powder removal", typical: 5, low: 3, high: 10, unit: "ratio", source: t5, confidence: "practice" },
+  { printer: "pbf-eb", material: "any", group: "feature", characteristic: "layer thickness", typical: 50, low: 50, high: 90, unit: "um", source: t18, confidence: "memory" },
 ];

@@ -20,7 +20,44 @@ export interface DimensionChangesRow {
   readonly confidence: 'read' | 'memory' | 'practice' | 'computed' | 'invented';
 }
 
+const t0 = "interpolated on ageing temperature between H900 and H1150 (MMPDS-04 2.6.9); common practice, no source";
+const t1 = "MMPDS-04 2.6.7, from Condition A";
+const t2 = "common practice, no source; retained austenite of printed metal transforms and grows by an unknown amount: measure a coupon";
+const t3 = "common practice, no source; AlSi10Mg scaled by silicon content, 7/10";
+const t4 = "common practice, no source";
+
 /** Change of size by treatment, + grows (data/dimension-changes.csv) */
 export const dimensionChanges: readonly DimensionChangesRow[] = [
-
+  { material: "s17400", treatment: "age", condition: "H900", changePerMm: -0.0005, lowPerMm: -0.0006, highPerMm: -0.0004, source: "MMPDS-04 2.6.9, from Condition A", confidence: "read" },
+  { material: "s17400", treatment: "age", condition: "H925", changePerMm: -0.00054, lowPerMm: -0.00064, highPerMm: -0.00044, source: t0, confidence: "practice" },
+  { material: "s17400", treatment: "age", condition: "H1025", changePerMm: -0.000701, lowPerMm: -0.000801, highPerMm: -0.000601, source: t0, confidence: "practice" },
+  { material: "s17400", treatment: "age", condition: "H1075", changePerMm: -0.000779, lowPerMm: -0.000879, highPerMm: -0.000679, source: t0, confidence: "practice" },
+  { material: "s17400", treatment: "age", condition: "H1100", changePerMm: -0.000819, lowPerMm: -0.000919, highPerMm: -0.000719, source: t0, confidence: "practice" },
+  { material: "s17400", treatment: "age", condition: "H1150", changePerMm: -0.0009, lowPerMm: -0.001, highPerMm: -0.0008, source: "MMPDS-04 2.6.9, from Condition A; a trade association table says -0.0009 to -0.0012", confidence: "read" },
+  { material: "s17400", treatment: "age", condition: "H1150-M", changePerMm: -0.0009, lowPerMm: -0.0012, highPerMm: -0.0008, source: "taken equal to H1150, wider; common practice, no source", confidence: "practice" },
+  { material: "s15500", treatment: "age", condition: "H900", changePerMm: -0.0005, lowPerMm: -0.0006, highPerMm: -0.0004, source: t1, confidence: "read" },
+  { material: "s15500", treatment: "age", condition: "H1025", changePerMm: -0.000701, lowPerMm: -0.000801, highPerMm: -0.000601, source: "interpolated on ageing temperature between H900 and H1150 (MMPDS-04 2.6.7); common practice, no source", confidence: "practice" },
+  { material: "s15500", treatment: "age", condition: "H1150", changePerMm: -0.0009, lowPerMm: -0.001, highPerMm: -0.0008, source: t1, confidence: "read" },
+  { material: "s17400", treatment: "solution-anneal", condition: "any", changePerMm: 0, lowPerMm: -0.0005, highPerMm: 0.0005, source: t2, confidence: "practice" },
+  { material: "s15500", treatment: "solution-anneal", condition: "any", changePerMm: 0, lowPerMm: -0.0005, highPerMm: 0.0005, source: t2, confidence: "practice" },
+  { material: "k93120", treatment: "age", condition: "any", changePerMm: -0.0006, lowPerMm: -0.001, highPerMm: -0.0004, source: "recalled, no text seen; from the soft state", confidence: "memory" },
+  { material: "k93120", treatment: "stress-relief", condition: "aged", changePerMm: -0.0006, lowPerMm: -0.001, highPerMm: -0.0004, source: "recalled, no text seen; the relief is an age", confidence: "memory" },
+  { material: "n07718", treatment: "age", condition: "any", changePerMm: -0.0008, lowPerMm: -0.001, highPerMm: -0.0005, source: "recalled, no text seen; from the solution treated state", confidence: "memory" },
+  { material: "alsi10mg", treatment: "stress-relief", condition: "any", changePerMm: 0.0015, lowPerMm: 0.0011, highPerMm: 0.0019, source: "common practice, no source; from the growth of 0.0017 measured after long heating at 150 C", confidence: "practice" },
+  { material: "alsi10mg", treatment: "age", condition: "T5 / direct aged", changePerMm: 0.0017, lowPerMm: 0.0013, highPerMm: 0.0021, source: "mean read for as-built metal heated long at 150 C (study of the dimensional change of PBF-LB and cast AlSi10Mg, abstract); spread common practice, no source", confidence: "practice" },
+  { material: "alsi10mg", treatment: "age", condition: "T6", changePerMm: 0.0005, lowPerMm: 0, highPerMm: 0.001, source: "common practice, no source; upper end is the growth of the cast kin at 200 C (same study as the direct age)", confidence: "practice" },
+  { material: "alsi10mg", treatment: "solution-anneal", condition: "any", changePerMm: 0.006, lowPerMm: 0.003, highPerMm: 0.008, source: "more than 0.006 read after 5 h at 530 C with hydrogen-rich metal (same study as the direct age); spread common practice, no source", confidence: "practice" },
+  { material: "alsi7mg06", treatment: "stress-relief", condition: "any", changePerMm: 0.00105, lowPerMm: 0.0007, highPerMm: 0.0014, source: t3, confidence: "practice" },
+  { material: "alsi7mg06", treatment: "age", condition: "T5", changePerMm: 0.0012, lowPerMm: 0.0009, highPerMm: 0.0015, source: t3, confidence: "practice" },
+  { material: "alsi7mg06", treatment: "age", condition: "T6", changePerMm: 0.0004, lowPerMm: 0, highPerMm: 0.0007, source: t3, confidence: "practice" },
+  { material: "alsi7mg06", treatment: "solution-anneal", condition: "any", changePerMm: 0.0042, lowPerMm: 0.0021, highPerMm: 0.0056, source: t3, confidence: "practice" },
+  { material: "t20813", treatment: "age", condition: "any", changePerMm: 0, lowPerMm: -0.0005, highPerMm: 0.0005, source: t4, confidence: "practice" },
+  { material: "t20813", treatment: "solution-anneal", condition: "any", changePerMm: 0.0005, lowPerMm: 0, highPerMm: 0.001, source: t4, confidence: "practice" },
+  { material: "any", treatment: "hip", condition: "any", changePerMm: -0.000333, lowPerMm: -0.000667, highPerMm: 0, source: "e = ((1 - p0) / (1 - p1))^(1/3) - 1 for closed pores of 0.1 % (0.2 % and none at the ends) closed to nothing; distortion of thin walls comes on top", confidence: "computed" },
+  { material: "any", treatment: "stress-relief", condition: "any", changePerMm: 0, lowPerMm: -0.0003, highPerMm: 0.0003, source: t4, confidence: "practice" },
+  { material: "any", treatment: "homogenise", condition: "any", changePerMm: 0, lowPerMm: -0.0003, highPerMm: 0.0003, source: t4, confidence: "practice" },
+  { material: "any", treatment: "solution-anneal", condition: "any", changePerMm: 0, lowPerMm: -0.0003, highPerMm: 0.0003, source: t4, confidence: "practice" },
+  { material: "any", treatment: "anneal", condition: "any", changePerMm: 0, lowPerMm: -0.0003, highPerMm: 0.0003, source: t4, confidence: "practice" },
+  { material: "any", treatment: "age", condition: "any", changePerMm: 0, lowPerMm: -0.0003, highPerMm: 0.0003, source: t4, confidence: "practice" },
+  { material: "any", treatment: "quench", condition: "any", changePerMm: 0, lowPerMm: 0, highPerMm: 0, source: "common practice, no source; counted in the solution treatment before it", confidence: "practice" },
 ];

@@ -20,7 +20,31 @@ export interface PrintErrorsRow {
   readonly confidence: 'read' | 'memory' | 'practice' | 'computed' | 'invented';
 }
 
+const t0 = "common practice, no source; calibrated machine, supports removed, without distortion";
+const t1 = "common practice, no source";
+const t2 = "common practice, no source; twice the PBF-LB value, as the linear tolerance is";
+const t3 = "common practice, no source; the cut does not depend on the printer";
+
 /** Mean and spread of the size error of printing, by feature class (data/print-errors.csv) */
 export const printErrors: readonly PrintErrorsRow[] = [
-
+  { printer: "pbf-lb", featureClass: "in-plane-size", meanMm: 0, meanPerMm: 0, sdMm: 0.04, sdPerMm: 0.0005, source: t0, confidence: "practice" },
+  { printer: "pbf-lb", featureClass: "height", meanMm: 0, meanPerMm: -0.0017, sdMm: 0.04, sdPerMm: 0.0005, source: "mean: the one measured case, AlSi10Mg without compensation (Brenner and Nedeljkovic-Groha 2025, doi 10.3390/app15179756); with a height scale of 1.0017 use mean 0, standard deviation 0.025 mm; spread common practice, no source", confidence: "practice" },
+  { printer: "pbf-lb", featureClass: "outside-diameter", meanMm: 0.02, meanPerMm: 0, sdMm: 0.05, sdPerMm: 0, source: t0, confidence: "practice" },
+  { printer: "pbf-lb", featureClass: "vertical-hole", meanMm: -0.08, meanPerMm: 0, sdMm: 0.06, sdPerMm: 0, source: t0, confidence: "practice" },
+  { printer: "pbf-lb", featureClass: "horizontal-hole", meanMm: -0.15, meanPerMm: 0, sdMm: 0.1, sdPerMm: 0, source: "common practice, no source; unsupported crown", confidence: "practice" },
+  { printer: "pbf-lb", featureClass: "wall", meanMm: 0.05, meanPerMm: 0, sdMm: 0.06, sdPerMm: 0, source: t0, confidence: "practice" },
+  { printer: "pbf-lb", featureClass: "position", meanMm: 0, meanPerMm: 0, sdMm: 0.05, sdPerMm: 0.0005, source: t0, confidence: "practice" },
+  { printer: "pbf-lb", featureClass: "supported-face", meanMm: -0.1, meanPerMm: 0, sdMm: 0.1, sdPerMm: 0, source: t0, confidence: "practice" },
+  { printer: "pbf-lb", featureClass: "cut-off-wire-edm", meanMm: 0, meanPerMm: 0, sdMm: 0.1, sdPerMm: 0, source: t1, confidence: "practice" },
+  { printer: "pbf-lb", featureClass: "cut-off-band-saw", meanMm: 0, meanPerMm: 0, sdMm: 0.3, sdPerMm: 0, source: t1, confidence: "practice" },
+  { printer: "pbf-eb", featureClass: "in-plane-size", meanMm: 0, meanPerMm: 0, sdMm: 0.08, sdPerMm: 0.001, source: t2, confidence: "practice" },
+  { printer: "pbf-eb", featureClass: "height", meanMm: 0, meanPerMm: 0, sdMm: 0.08, sdPerMm: 0.001, source: "common practice, no source; spread twice that of PBF-LB, as the linear tolerance is; shrinkage taken as compensated", confidence: "practice" },
+  { printer: "pbf-eb", featureClass: "outside-diameter", meanMm: 0.04, meanPerMm: 0, sdMm: 0.1, sdPerMm: 0, source: t2, confidence: "practice" },
+  { printer: "pbf-eb", featureClass: "vertical-hole", meanMm: -0.16, meanPerMm: 0, sdMm: 0.12, sdPerMm: 0, source: t2, confidence: "practice" },
+  { printer: "pbf-eb", featureClass: "horizontal-hole", meanMm: -0.3, meanPerMm: 0, sdMm: 0.2, sdPerMm: 0, source: t2, confidence: "practice" },
+  { printer: "pbf-eb", featureClass: "wall", meanMm: 0.1, meanPerMm: 0, sdMm: 0.12, sdPerMm: 0, source: t2, confidence: "practice" },
+  { printer: "pbf-eb", featureClass: "position", meanMm: 0, meanPerMm: 0, sdMm: 0.1, sdPerMm: 0.001, source: t2, confidence: "practice" },
+  { printer: "pbf-eb", featureClass: "supported-face", meanMm: -0.2, meanPerMm: 0, sdMm: 0.2, sdPerMm: 0, source: t2, confidence: "practice" },
+  { printer: "pbf-eb", featureClass: "cut-off-wire-edm", meanMm: 0, meanPerMm: 0, sdMm: 0.1, sdPerMm: 0, source: t3, confidence: "practice" },
+  { printer: "pbf-eb", featureClass: "cut-off-band-saw", meanMm: 0, meanPerMm: 0, sdMm: 0.3, sdPerMm: 0, source: t3, confidence: "practice" },
 ];

@@ -18,7 +18,52 @@ export interface SurfaceLayersRow {
   readonly confidence: 'read' | 'memory' | 'practice' | 'computed' | 'invented';
 }
 
+const t0 = "common practice, no source";
+const t1 = "analytical allowance method, Kosilova and Meshcheryakov, Handbook of the process engineer, vol. 1";
+const t2 = "analytical allowance method, Kosilova and Meshcheryakov, Handbook of the process engineer, vol. 1 (finish grinding)";
+const t3 = "common practice, no source; the printed layer stays";
+
 /** Roughness height Rz and defect layer h that a process leaves (data/surface-layers.csv) */
 export const surfaceLayers: readonly SurfaceLayersRow[] = [
-
+  { state: "as-built-wall", rzLowUm: 50, rzHighUm: 90, layerLowUm: 100, layerHighUm: 250, source: t0, confidence: "practice" },
+  { state: "as-built-downskin", rzLowUm: 120, rzHighUm: 250, layerLowUm: 150, layerHighUm: 400, source: t0, confidence: "practice" },
+  { state: "as-built-supported", rzLowUm: 120, rzHighUm: 250, layerLowUm: 150, layerHighUm: 400, source: t0, confidence: "practice" },
+  { state: "pbf-eb-wall", rzLowUm: 150, rzHighUm: 250, layerLowUm: 300, layerHighUm: 600, source: t0, confidence: "practice" },
+  { state: "support-removal-hand", rzLowUm: 120, rzHighUm: 250, layerLowUm: 150, layerHighUm: 400, source: "common practice, no source; as a supported face, stubs on it", confidence: "practice" },
+  { state: "support-removal-machining", rzLowUm: 50, rzHighUm: 50, layerLowUm: 50, layerHighUm: 50, source: "common practice, no source; taken as rough milling", confidence: "practice" },
+  { state: "cut-off-wire-edm", rzLowUm: 15, rzHighUm: 33, layerLowUm: 15, layerHighUm: 40, source: "Rz 33 of a cut face of AlSi10Mg: Calignano and Mercurio 2024, doi 10.1007/s12008-023-01644-7; rest common practice, no source", confidence: "practice" },
+  { state: "cut-off-band-saw", rzLowUm: 100, rzHighUm: 200, layerLowUm: 100, layerHighUm: 100, source: t0, confidence: "practice" },
+  { state: "rough-milling", rzLowUm: 50, rzHighUm: 50, layerLowUm: 50, layerHighUm: 50, source: t1, confidence: "memory" },
+  { state: "rough-turning", rzLowUm: 50, rzHighUm: 50, layerLowUm: 50, layerHighUm: 50, source: t1, confidence: "memory" },
+  { state: "finish-milling", rzLowUm: 10, rzHighUm: 20, layerLowUm: 15, layerHighUm: 25, source: "common practice, no source; taken as finish turning", confidence: "practice" },
+  { state: "finish-turning", rzLowUm: 10, rzHighUm: 20, layerLowUm: 15, layerHighUm: 25, source: t1, confidence: "memory" },
+  { state: "boring", rzLowUm: 10, rzHighUm: 20, layerLowUm: 15, layerHighUm: 25, source: t1, confidence: "memory" },
+  { state: "precision-milling", rzLowUm: 1.5, rzHighUm: 5, layerLowUm: 5, layerHighUm: 15, source: "common practice, no source; Rz is 5 to 6 times Ra", confidence: "practice" },
+  { state: "drilling", rzLowUm: 40, rzHighUm: 40, layerLowUm: 60, layerHighUm: 60, source: t1, confidence: "memory" },
+  { state: "reaming", rzLowUm: 5, rzHighUm: 10, layerLowUm: 10, layerHighUm: 25, source: t1, confidence: "memory" },
+  { state: "tapping", rzLowUm: 10, rzHighUm: 40, layerLowUm: 20, layerHighUm: 60, source: t0, confidence: "practice" },
+  { state: "thread-milling", rzLowUm: 5, rzHighUm: 20, layerLowUm: 15, layerHighUm: 25, source: t0, confidence: "practice" },
+  { state: "surface-grinding", rzLowUm: 5, rzHighUm: 5, layerLowUm: 15, layerHighUm: 15, source: t2, confidence: "memory" },
+  { state: "cylindrical-grinding", rzLowUm: 5, rzHighUm: 5, layerLowUm: 15, layerHighUm: 15, source: t2, confidence: "memory" },
+  { state: "centerless-grinding", rzLowUm: 5, rzHighUm: 5, layerLowUm: 15, layerHighUm: 15, source: t2, confidence: "memory" },
+  { state: "jig-grinding", rzLowUm: 1, rzHighUm: 5, layerLowUm: 5, layerHighUm: 15, source: t0, confidence: "practice" },
+  { state: "honing", rzLowUm: 1, rzHighUm: 5, layerLowUm: 2, layerHighUm: 10, source: t0, confidence: "practice" },
+  { state: "lapping", rzLowUm: 0.4, rzHighUm: 3, layerLowUm: 1, layerHighUm: 5, source: t0, confidence: "practice" },
+  { state: "superfinishing", rzLowUm: 0.4, rzHighUm: 1.5, layerLowUm: 0, layerHighUm: 2, source: t0, confidence: "practice" },
+  { state: "burnishing", rzLowUm: 1, rzHighUm: 3, layerLowUm: 0, layerHighUm: 10, source: t0, confidence: "practice" },
+  { state: "wire-edm", rzLowUm: 2, rzHighUm: 20, layerLowUm: 4, layerHighUm: 12, source: "recast of one or two skims: EDM surface-integrity literature; Rz common practice, no source", confidence: "practice" },
+  { state: "sinker-edm", rzLowUm: 3, rzHighUm: 40, layerLowUm: 5, layerHighUm: 70, source: "recast 5-15 um finish, 30-70 um rough: EDM surface-integrity literature; Rz common practice, no source", confidence: "practice" },
+  { state: "ecm", rzLowUm: 1.5, rzHighUm: 20, layerLowUm: 0, layerHighUm: 5, source: t0, confidence: "practice" },
+  { state: "abrasive-flow", rzLowUm: 2, rzHighUm: 12, layerLowUm: 50, layerHighUm: 200, source: t0, confidence: "practice" },
+  { state: "bead-blasting", rzLowUm: 10, rzHighUm: 40, layerLowUm: 100, layerHighUm: 250, source: t3, confidence: "practice" },
+  { state: "grit-blasting", rzLowUm: 12, rzHighUm: 80, layerLowUm: 100, layerHighUm: 250, source: t3, confidence: "practice" },
+  { state: "shot-peening", rzLowUm: 10, rzHighUm: 50, layerLowUm: 100, layerHighUm: 300, source: t0, confidence: "practice" },
+  { state: "vibratory-finishing", rzLowUm: 3, rzHighUm: 25, layerLowUm: 50, layerHighUm: 200, source: t0, confidence: "practice" },
+  { state: "centrifugal-finishing", rzLowUm: 1.5, rzHighUm: 12, layerLowUm: 50, layerHighUm: 200, source: t0, confidence: "practice" },
+  { state: "hand-polishing", rzLowUm: 0.6, rzHighUm: 5, layerLowUm: 5, layerHighUm: 20, source: t0, confidence: "practice" },
+  { state: "belt-grinding", rzLowUm: 2.5, rzHighUm: 20, layerLowUm: 10, layerHighUm: 40, source: t0, confidence: "practice" },
+  { state: "electropolishing", rzLowUm: 0.6, rzHighUm: 5, layerLowUm: 0, layerHighUm: 5, source: t0, confidence: "practice" },
+  { state: "chemical-milling", rzLowUm: 10, rzHighUm: 40, layerLowUm: 0, layerHighUm: 10, source: t0, confidence: "practice" },
+  { state: "chemical-polishing", rzLowUm: 6, rzHighUm: 40, layerLowUm: 0, layerHighUm: 50, source: t0, confidence: "practice" },
+  { state: "laser-polishing", rzLowUm: 1, rzHighUm: 20, layerLowUm: 50, layerHighUm: 255, source: "remelted depth 50-255 um: Micromachines 2021, 12(11), 1332, abstract; Rz common practice, no source", confidence: "practice" },
 ];

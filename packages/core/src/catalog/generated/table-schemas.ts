@@ -551,6 +551,12 @@ export const tableSchemas: Readonly<Record<TableName, TableSchema>> = {
           "prototype"
         ]
       },
+      "preference": {
+        "type": "integer",
+        "doc": "1 = usual for these uses; 2 = only when the drawing names its condition or the policy requires it",
+        "min": 1,
+        "max": 2
+      },
       "steps": {
         "type": "list",
         "doc": "Treatments in order; an age may name its condition as age:H900",
@@ -893,6 +899,13 @@ export const tableSchemas: Readonly<Record<TableName, TableSchema>> = {
           "part",
           "preparation"
         ]
+      },
+      "rank": {
+        "type": "integer",
+        "doc": "Order among the steps on one feature; a chain's ranks rise",
+        "optional": true,
+        "min": 1,
+        "max": 9
       },
       "wants_it_max": {
         "type": "integer",
@@ -1327,7 +1340,6 @@ export const tableSchemas: Readonly<Record<TableName, TableSchema>> = {
         "doc": "Tool directions in one set-up",
         "values": [
           "one",
-          "two-opposite",
           "five-sides",
           "all"
         ]
@@ -1541,7 +1553,7 @@ export const tableSchemas: Readonly<Record<TableName, TableSchema>> = {
       },
       "uncertainty_um": {
         "type": "number",
-        "doc": "Expanded uncertainty k=2, um; for roughness per cent of the value",
+        "doc": "Expanded uncertainty k=2, um; for roughness per cent of the value; for defects the size found reliably, um",
         "min": 0
       },
       "uncertainty_um_m": {

@@ -11,7 +11,7 @@ export interface WorkCentresRow {
   /** Processes or treatments it runs */
   readonly processes: readonly string[];
   /** Tool directions in one set-up */
-  readonly reach: 'one' | 'two-opposite' | 'five-sides' | 'all';
+  readonly reach: 'one' | 'five-sides' | 'all';
   /** Charge, EUR per hour */
   readonly ratePerH: number;
   /** Set-up, min per visit */
