@@ -1,0 +1,38 @@
+import type { Plan } from '../plan/types.js';
+import { closingBlocks } from './traveller-closing.js';
+import { frontBlocks, frontFields } from './traveller-front.js';
+import { operationBlock } from './traveller-operation.js';
+import type { Sheet, TravellerOptions } from './types.js';
+
+/**
+ * The sheet that goes with the parts through the shop: first page with the order, the route, the
+ * stock and the cautions; one block an operation; assumptions to confirm and deviations at the end.
+ * Lengths in mm, roughness in um, times in minutes and working days, all printed ready to read. It
+ * throws nothing: a plan without a feasible route gives a sheet that says so and lists the conflicts.
+ *
+ * @example
+ * travellerSheet({schema:'plan/1',job:{part:'Nose ring',number:'LB-7',revision:'B',material:{id:'r56407',name:'Ti-6Al-4V ELI',designation:'R56407'},printer:'pbf-lb',endUse:'fatigue',condition:'HIP',quantity:4,regulated:false,standards:[],hazards:[]},feasible:true,operations:[],features:[],thermal:{route:'',reason:'',cycles:[],rejected:[]},stock:{faces:[],heightOffPlateMm:0,heightOffPlateParts:[]},inspection:[],schedule:{days:0,late:false,lateDays:0,steps:[]},assumptions:[],findings:[],cautions:[],conflicts:[]},{format:'A4'}).identity // -> "LB-7-B"
+ */
+export function travellerSheet(plan: Plan, options: TravellerOptions): Sheet {
+  const order = options.order ?? plan.job.reference;
+  const foot = [
+    'Traveller',
+    order === undefined ? undefined : `order ${order}`,
+    options.issuedOn === undefined ? undefined : `issued ${options.issuedOn}`,
+  ];
+  return {
+    schema: 'sheet/1',
+    kind: 'traveller',
+    format: options.format,
+    title: 'Traveller',
+    subject: plan.job.part,
+    identity: `${plan.job.number}-${plan.job.revision}`,
+    footNote: foot.filter((part) => part !== undefined).join(' · '),
+    header: frontFields(plan, options, order),
+    blocks: [
+      ...frontBlocks(plan),
+      ...plan.operations.map((operation) => operationBlock(plan, operation)),
+      ...closingBlocks(plan),
+    ],
+  };
+}

@@ -1,0 +1,124 @@
+/**
+ * A printed document as plain data: what stands on it and in which order. Where a line breaks and
+ * where a page ends is the writer's business; text is ready to print, numbers are already rounded.
+ */
+export interface Sheet {
+  readonly schema: 'sheet/1';
+  readonly kind: 'traveller';
+  readonly format: PageFormat;
+  readonly title: string;
+  /** What the sheet is about, beside the title: the part's name. */
+  readonly subject: string;
+  /** Part and revision, in the foot of every page. */
+  readonly identity: string;
+  /** Order, issue and the like, in the foot of every page. */
+  readonly footNote: string;
+  readonly header: readonly Field[];
+  readonly blocks: readonly Block[];
+}
+
+export type PageFormat = 'A4' | 'Letter';
+
+/** An empty value is a line to be filled in by hand. */
+export interface Field {
+  readonly label: string;
+  readonly value: string;
+}
+
+export type Block =
+  | HeadingBlock
+  | ParagraphBlock
+  | ListBlock
+  | FieldsBlock
+  | TableBlock
+  | BoxBlock
+  | SignOffBlock
+  | RouteStripBlock
+  | OperationBlock;
+
+export interface HeadingBlock {
+  readonly type: 'heading';
+  readonly text: string;
+  /** Begin a page with it. */
+  readonly newPage?: boolean;
+}
+
+export interface ParagraphBlock {
+  readonly type: 'paragraph';
+  readonly text: string;
+}
+
+export interface ListBlock {
+  readonly type: 'list';
+  readonly title: string;
+  readonly items: readonly string[];
+}
+
+/** Labels with their values, set in a grid read row by row. */
+export interface FieldsBlock {
+  readonly type: 'fields';
+  readonly title?: string;
+  readonly across: number;
+  readonly fields: readonly Field[];
+}
+
+export interface TableBlock {
+  readonly type: 'table';
+  readonly title: string;
+  readonly columns: readonly Column[];
+  /** As many cells a row as there are columns. */
+  readonly rows: readonly (readonly string[])[];
+}
+
+export interface Column {
+  readonly title: string;
+  /** `decimal` sets numbers right, one decimal mark under the other. */
+  readonly align: 'left' | 'centre' | 'decimal';
+  /** Set for columns that are filled in by hand: their cells are drawn as boxes this wide. */
+  readonly entryWidthMm?: number;
+}
+
+/** A framed text that must not be overlooked. */
+export interface BoxBlock {
+  readonly type: 'box';
+  readonly tone: 'notice' | 'caution' | 'hold';
+  readonly title: string;
+  readonly items: readonly string[];
+}
+
+/** Empty boxes to be signed, stamped or filled in, side by side. */
+export interface SignOffBlock {
+  readonly type: 'sign-off';
+  readonly boxes: readonly string[];
+}
+
+export interface RouteStripBlock {
+  readonly type: 'route-strip';
+  readonly stops: readonly RouteStop[];
+}
+
+export interface RouteStop {
+  readonly operation: number;
+  /** Working days, ready to print. */
+  readonly days: string;
+  readonly outside: boolean;
+  readonly holdPoint: boolean;
+}
+
+/** All that one operation needs; a page that it runs over to names it again. */
+export interface OperationBlock {
+  readonly type: 'operation';
+  readonly number: number;
+  readonly title: string;
+  readonly workCentre: string;
+  readonly blocks: readonly Exclude<Block, OperationBlock>[];
+}
+
+export interface TravellerOptions {
+  readonly format: PageFormat;
+  /** Calendar day YYYY-MM-DD; a line to be filled in when absent. */
+  readonly issuedOn?: string;
+  readonly issuedBy?: string;
+  /** The shop's order number; the job's own reference when absent. */
+  readonly order?: string;
+}
