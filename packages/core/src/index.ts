@@ -1,3 +1,29 @@
+// catalog
+export type { Catalog, CatalogTables, ShopRow } from './catalog/catalog.js';
+export { defaultCatalog, rowKey, tableProperties } from './catalog/catalog.js';
+export { checkCatalog } from './catalog/check.js';
+export type { TableName } from './catalog/generated/table-schemas.js';
+export { tableSchemas } from './catalog/generated/table-schemas.js';
+export {
+  currencyByCode,
+  dimensionChangeOf,
+  materialById,
+  methodById,
+  planningDefaultById,
+  processById,
+  processNeedsOf,
+  schedulesFor,
+  surfaceLayerOf,
+  threadByDesignation,
+  treatmentById,
+  workCentreById,
+} from './catalog/lookup.js';
+export type { ShopTable } from './catalog/merge.js';
+export { mergeShop } from './catalog/merge.js';
+export type { Provenance } from './catalog/provenance.js';
+export { provenance } from './catalog/provenance.js';
+export type { Cell, ColumnSchema, Row, TableSchema } from './catalog/read-rows.js';
+
 // route
 export type {
   ChainChoice,

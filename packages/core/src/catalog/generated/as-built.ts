@@ -29,7 +29,7 @@ export interface AsBuiltRow {
   /** Where the row comes from: standard, paper, or "common practice, no source" */
   readonly source: string;
   /** How far the row may be trusted */
-  readonly confidence: 'read' | 'memory' | 'practice' | 'computed' | 'invented';
+  readonly confidence: 'read' | 'memory' | 'practice' | 'computed' | 'invented' | 'given';
 }
 
 const t0 = "linear tolerance, absolute floor";

@@ -11,7 +11,7 @@ export interface CurrenciesRow {
   /** Where the row comes from: standard, paper, or "common practice, no source" */
   readonly source: string;
   /** How far the row may be trusted */
-  readonly confidence: 'read' | 'memory' | 'practice' | 'computed' | 'invented';
+  readonly confidence: 'read' | 'memory' | 'practice' | 'computed' | 'invented' | 'given';
 }
 
 /** ISO 4217 codes and minor digits (data/currencies.csv) */

@@ -17,7 +17,7 @@ export interface DimensionChangesRow {
   /** Where the row comes from: standard, paper, or "common practice, no source" */
   readonly source: string;
   /** How far the row may be trusted */
-  readonly confidence: 'read' | 'memory' | 'practice' | 'computed' | 'invented';
+  readonly confidence: 'read' | 'memory' | 'practice' | 'computed' | 'invented' | 'given';
 }
 
 const t0 = "interpolated on ageing temperature between H900 and H1150 (MMPDS-04 2.6.9); common practice, no source";

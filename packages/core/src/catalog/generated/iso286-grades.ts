@@ -49,7 +49,7 @@ export interface Iso286GradesRow {
   /** Where the row comes from: standard, paper, or "common practice, no source" */
   readonly source: string;
   /** How far the row may be trusted */
-  readonly confidence: 'read' | 'memory' | 'practice' | 'computed' | 'invented';
+  readonly confidence: 'read' | 'memory' | 'practice' | 'computed' | 'invented' | 'given';
   /** Remark */
   readonly note?: string;
 }

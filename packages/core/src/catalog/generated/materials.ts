@@ -17,7 +17,7 @@ export interface MaterialsRow {
   /** Source of the density */
   readonly densitySource: string;
   /** Confidence of the density */
-  readonly densityConfidence: 'read' | 'memory' | 'practice' | 'computed' | 'invented';
+  readonly densityConfidence: 'read' | 'memory' | 'practice' | 'computed' | 'invented' | 'given';
   /** Young's modulus at room temperature, GPa */
   readonly youngsModulusGpa: number;
   /** Poisson's ratio */
@@ -25,21 +25,21 @@ export interface MaterialsRow {
   /** Source of the elastic constants */
   readonly elasticSource: string;
   /** Confidence of the elastic constants */
-  readonly elasticConfidence: 'read' | 'memory' | 'practice' | 'computed' | 'invented';
+  readonly elasticConfidence: 'read' | 'memory' | 'practice' | 'computed' | 'invented' | 'given';
   /** Linear thermal expansion 20-100 C, um/(m K) */
   readonly expansionUmMK: number;
   /** Source of the expansion */
   readonly expansionSource: string;
   /** Confidence of the expansion */
-  readonly expansionConfidence: 'read' | 'memory' | 'practice' | 'computed' | 'invented';
+  readonly expansionConfidence: 'read' | 'memory' | 'practice' | 'computed' | 'invented' | 'given';
   /** Thermal conductivity, W/(m K) */
   readonly conductivityWMK: number;
   /** Confidence of the conductivity */
-  readonly conductivityConfidence: 'read' | 'memory' | 'practice' | 'computed' | 'invented';
+  readonly conductivityConfidence: 'read' | 'memory' | 'practice' | 'computed' | 'invented' | 'given';
   /** Specific heat, J/(kg K) */
   readonly heatCapacityJKgK: number;
   /** Confidence of the specific heat */
-  readonly heatCapacityConfidence: 'read' | 'memory' | 'practice' | 'computed' | 'invented';
+  readonly heatCapacityConfidence: 'read' | 'memory' | 'practice' | 'computed' | 'invented' | 'given';
   /** Source of the thermal properties */
   readonly thermalSource: string;
   /** Solidus, C */
@@ -49,27 +49,27 @@ export interface MaterialsRow {
   /** Source of the melting range */
   readonly meltSource: string;
   /** Confidence of the melting range */
-  readonly meltConfidence: 'read' | 'memory' | 'practice' | 'computed' | 'invented';
+  readonly meltConfidence: 'read' | 'memory' | 'practice' | 'computed' | 'invented' | 'given';
   /** What limits the treatment temperature besides the solidus */
   readonly ceilingNote?: string;
   /** 0.2 % yield as built, MPa */
   readonly asBuiltYieldMpa?: number;
   /** Confidence of the as-built yield */
-  readonly asBuiltYieldConfidence?: 'read' | 'memory' | 'practice' | 'computed' | 'invented';
+  readonly asBuiltYieldConfidence?: 'read' | 'memory' | 'practice' | 'computed' | 'invented' | 'given';
   /** Tensile strength as built, MPa */
   readonly asBuiltUtsMpa?: number;
   /** Confidence */
-  readonly asBuiltUtsConfidence?: 'read' | 'memory' | 'practice' | 'computed' | 'invented';
+  readonly asBuiltUtsConfidence?: 'read' | 'memory' | 'practice' | 'computed' | 'invented' | 'given';
   /** Source of the as-built strength */
   readonly asBuiltSource?: string;
   /** 0.2 % yield after treatment, MPa */
   readonly treatedYieldMpa?: number;
   /** Confidence */
-  readonly treatedYieldConfidence?: 'read' | 'memory' | 'practice' | 'computed' | 'invented';
+  readonly treatedYieldConfidence?: 'read' | 'memory' | 'practice' | 'computed' | 'invented' | 'given';
   /** Tensile strength after treatment, MPa */
   readonly treatedUtsMpa?: number;
   /** Confidence */
-  readonly treatedUtsConfidence?: 'read' | 'memory' | 'practice' | 'computed' | 'invented';
+  readonly treatedUtsConfidence?: 'read' | 'memory' | 'practice' | 'computed' | 'invented' | 'given';
   /** Condition of the treated values */
   readonly treatedCondition?: string;
   /** Source of the treated values */
@@ -79,7 +79,7 @@ export interface MaterialsRow {
   /** Source of the machinability */
   readonly machinabilitySource: string;
   /** Confidence of the machinability */
-  readonly machinabilityConfidence: 'read' | 'memory' | 'practice' | 'computed' | 'invented';
+  readonly machinabilityConfidence: 'read' | 'memory' | 'practice' | 'computed' | 'invented' | 'given';
   /** Remarks */
   readonly notes?: string;
 }

@@ -13,7 +13,7 @@ export interface PlanningDefaultsRow {
   /** Where the row comes from: standard, paper, or "common practice, no source" */
   readonly source: string;
   /** How far the row may be trusted */
-  readonly confidence: 'read' | 'memory' | 'practice' | 'computed' | 'invented';
+  readonly confidence: 'read' | 'memory' | 'practice' | 'computed' | 'invented' | 'given';
 }
 
 const t0 = "common practice, no source";
@@ -38,6 +38,8 @@ export const planningDefaults: readonly PlanningDefaultsRow[] = [
   { id: "masking", value: 4, unit: "min", what: "masking or plugging one feature against a part-wide finish", source: t0, confidence: "practice" },
   { id: "support-height", value: 5, unit: "mm", what: "height of supports, for their volume", source: t0, confidence: "practice" },
   { id: "support-density-lattice", value: 0.15, unit: "1", what: "solid share of lattice supports", source: t0, confidence: "practice" },
+  { id: "plate-side", value: 250, unit: "mm", what: "side of the square build plate", source: t0, confidence: "practice" },
+  { id: "part-gap", value: 10, unit: "mm", what: "gap between parts on the plate", source: t0, confidence: "practice" },
   { id: "plate-thickness", value: 25, unit: "mm", what: "build plate thickness while parts are on it", source: t0, confidence: "practice" },
   { id: "ramp", value: 7, unit: "C/min", what: "furnace ramp, general (5 to 10)", source: t0, confidence: "practice" },
   { id: "cool", value: 4, unit: "C/min", what: "mean furnace or gas cooling rate for timing", source: t0, confidence: "practice" },

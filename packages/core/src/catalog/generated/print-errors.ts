@@ -17,7 +17,7 @@ export interface PrintErrorsRow {
   /** Where the row comes from: standard, paper, or "common practice, no source" */
   readonly source: string;
   /** How far the row may be trusted */
-  readonly confidence: 'read' | 'memory' | 'practice' | 'computed' | 'invented';
+  readonly confidence: 'read' | 'memory' | 'practice' | 'computed' | 'invented' | 'given';
 }
 
 const t0 = "common practice, no source; calibrated machine, supports removed, without distortion";

@@ -19,7 +19,7 @@ export interface ProcessesRow {
   /** Source of the grades */
   readonly itSource?: string;
   /** Confidence of the grades */
-  readonly itConfidence?: 'read' | 'memory' | 'practice' | 'computed' | 'invented';
+  readonly itConfidence?: 'read' | 'memory' | 'practice' | 'computed' | 'invented' | 'given';
   /** Best Ra, um */
   readonly raLowUm?: number;
   /** Ra when hurried, um */
@@ -27,7 +27,7 @@ export interface ProcessesRow {
   /** Source of the Ra window */
   readonly raSource?: string;
   /** Confidence of the Ra window */
-  readonly raConfidence?: 'read' | 'memory' | 'practice' | 'computed' | 'invented';
+  readonly raConfidence?: 'read' | 'memory' | 'practice' | 'computed' | 'invented' | 'given';
   /** Least stock per side, mm */
   readonly stockMinMm?: number;
   /** Most stock per side, mm */
@@ -35,7 +35,7 @@ export interface ProcessesRow {
   /** Source of the stock window */
   readonly stockSource?: string;
   /** Confidence of the stock window */
-  readonly stockConfidence?: 'read' | 'memory' | 'practice' | 'computed' | 'invented';
+  readonly stockConfidence?: 'read' | 'memory' | 'practice' | 'computed' | 'invented' | 'given';
   /** What it does to size without being asked for a size */
   readonly effect: 'none' | 'removal' | 'growth' | 'displacement';
   /** Mean shift per side, um */
@@ -49,7 +49,7 @@ export interface ProcessesRow {
   /** Source of the shift */
   readonly effectSource?: string;
   /** Confidence of the shift */
-  readonly effectConfidence?: 'read' | 'memory' | 'practice' | 'computed' | 'invented';
+  readonly effectConfidence?: 'read' | 'memory' | 'practice' | 'computed' | 'invented' | 'given';
   /** Feature kinds, or whole-part */
   readonly appliesTo: readonly ('plane' | 'bore' | 'shaft' | 'slot' | 'thread' | 'freeform' | 'channel' | 'radius' | 'whole-part')[];
   /** How the process reaches a surface */
@@ -63,7 +63,7 @@ export interface ProcessesRow {
   /** Source of the stress entry */
   readonly stressSource?: string;
   /** Confidence of the stress entry */
-  readonly stressConfidence?: 'read' | 'memory' | 'practice' | 'computed' | 'invented';
+  readonly stressConfidence?: 'read' | 'memory' | 'practice' | 'computed' | 'invented' | 'given';
   /** Usual place */
   readonly sourcing: 'in-house' | 'outside' | 'either';
   /** Turnaround, working days, low */
@@ -73,7 +73,7 @@ export interface ProcessesRow {
   /** Source of the turnaround */
   readonly leadSource: string;
   /** Confidence of the turnaround */
-  readonly leadConfidence: 'read' | 'memory' | 'practice' | 'computed' | 'invented';
+  readonly leadConfidence: 'read' | 'memory' | 'practice' | 'computed' | 'invented' | 'given';
   /** Hazards */
   readonly hazards: string;
   /** Remarks */

@@ -61,7 +61,8 @@ export const tableSchemas: Readonly<Record<TableName, TableSchema>> = {
           "memory",
           "practice",
           "computed",
-          "invented"
+          "invented",
+          "given"
         ],
         "doc": "Confidence of the density"
       },
@@ -88,7 +89,8 @@ export const tableSchemas: Readonly<Record<TableName, TableSchema>> = {
           "memory",
           "practice",
           "computed",
-          "invented"
+          "invented",
+          "given"
         ],
         "doc": "Confidence of the elastic constants"
       },
@@ -109,7 +111,8 @@ export const tableSchemas: Readonly<Record<TableName, TableSchema>> = {
           "memory",
           "practice",
           "computed",
-          "invented"
+          "invented",
+          "given"
         ],
         "doc": "Confidence of the expansion"
       },
@@ -126,7 +129,8 @@ export const tableSchemas: Readonly<Record<TableName, TableSchema>> = {
           "memory",
           "practice",
           "computed",
-          "invented"
+          "invented",
+          "given"
         ],
         "doc": "Confidence of the conductivity"
       },
@@ -143,7 +147,8 @@ export const tableSchemas: Readonly<Record<TableName, TableSchema>> = {
           "memory",
           "practice",
           "computed",
-          "invented"
+          "invented",
+          "given"
         ],
         "doc": "Confidence of the specific heat"
       },
@@ -172,7 +177,8 @@ export const tableSchemas: Readonly<Record<TableName, TableSchema>> = {
           "memory",
           "practice",
           "computed",
-          "invented"
+          "invented",
+          "given"
         ],
         "doc": "Confidence of the melting range"
       },
@@ -193,7 +199,8 @@ export const tableSchemas: Readonly<Record<TableName, TableSchema>> = {
           "memory",
           "practice",
           "computed",
-          "invented"
+          "invented",
+          "given"
         ],
         "doc": "Confidence of the as-built yield",
         "optional": true
@@ -210,7 +217,8 @@ export const tableSchemas: Readonly<Record<TableName, TableSchema>> = {
           "memory",
           "practice",
           "computed",
-          "invented"
+          "invented",
+          "given"
         ],
         "doc": "Confidence",
         "optional": true
@@ -232,7 +240,8 @@ export const tableSchemas: Readonly<Record<TableName, TableSchema>> = {
           "memory",
           "practice",
           "computed",
-          "invented"
+          "invented",
+          "given"
         ],
         "doc": "Confidence",
         "optional": true
@@ -249,7 +258,8 @@ export const tableSchemas: Readonly<Record<TableName, TableSchema>> = {
           "memory",
           "practice",
           "computed",
-          "invented"
+          "invented",
+          "given"
         ],
         "doc": "Confidence",
         "optional": true
@@ -281,7 +291,8 @@ export const tableSchemas: Readonly<Record<TableName, TableSchema>> = {
           "memory",
           "practice",
           "computed",
-          "invented"
+          "invented",
+          "given"
         ],
         "doc": "Confidence of the machinability"
       },
@@ -412,7 +423,8 @@ export const tableSchemas: Readonly<Record<TableName, TableSchema>> = {
           "memory",
           "practice",
           "computed",
-          "invented"
+          "invented",
+          "given"
         ],
         "doc": "Confidence of the set point",
         "optional": true
@@ -424,7 +436,8 @@ export const tableSchemas: Readonly<Record<TableName, TableSchema>> = {
           "memory",
           "practice",
           "computed",
-          "invented"
+          "invented",
+          "given"
         ],
         "doc": "Confidence of the soak",
         "optional": true
@@ -436,7 +449,8 @@ export const tableSchemas: Readonly<Record<TableName, TableSchema>> = {
           "memory",
           "practice",
           "computed",
-          "invented"
+          "invented",
+          "given"
         ],
         "doc": "Confidence of the tolerance",
         "optional": true
@@ -509,7 +523,8 @@ export const tableSchemas: Readonly<Record<TableName, TableSchema>> = {
           "memory",
           "practice",
           "computed",
-          "invented"
+          "invented",
+          "given"
         ],
         "doc": "How far the row may be trusted"
       }
@@ -587,7 +602,8 @@ export const tableSchemas: Readonly<Record<TableName, TableSchema>> = {
           "memory",
           "practice",
           "computed",
-          "invented"
+          "invented",
+          "given"
         ],
         "doc": "How far the row may be trusted"
       }
@@ -665,7 +681,8 @@ export const tableSchemas: Readonly<Record<TableName, TableSchema>> = {
           "memory",
           "practice",
           "computed",
-          "invented"
+          "invented",
+          "given"
         ],
         "doc": "Confidence of the grades",
         "optional": true
@@ -692,7 +709,8 @@ export const tableSchemas: Readonly<Record<TableName, TableSchema>> = {
           "memory",
           "practice",
           "computed",
-          "invented"
+          "invented",
+          "given"
         ],
         "doc": "Confidence of the Ra window",
         "optional": true
@@ -719,7 +737,8 @@ export const tableSchemas: Readonly<Record<TableName, TableSchema>> = {
           "memory",
           "practice",
           "computed",
-          "invented"
+          "invented",
+          "given"
         ],
         "doc": "Confidence of the stock window",
         "optional": true
@@ -766,7 +785,8 @@ export const tableSchemas: Readonly<Record<TableName, TableSchema>> = {
           "memory",
           "practice",
           "computed",
-          "invented"
+          "invented",
+          "given"
         ],
         "doc": "Confidence of the shift",
         "optional": true
@@ -830,7 +850,8 @@ export const tableSchemas: Readonly<Record<TableName, TableSchema>> = {
           "memory",
           "practice",
           "computed",
-          "invented"
+          "invented",
+          "given"
         ],
         "doc": "Confidence of the stress entry",
         "optional": true
@@ -865,7 +886,8 @@ export const tableSchemas: Readonly<Record<TableName, TableSchema>> = {
           "memory",
           "practice",
           "computed",
-          "invented"
+          "invented",
+          "given"
         ],
         "doc": "Confidence of the turnaround"
       },
@@ -926,6 +948,21 @@ export const tableSchemas: Readonly<Record<TableName, TableSchema>> = {
       "corrects_location": {
         "type": "yes-no",
         "doc": "Moves the feature to where it should be"
+      },
+      "needs_axis": {
+        "type": "yes-no",
+        "doc": "Works only on the axis about which the part can be turned"
+      },
+      "allowance_rule": {
+        "type": "enum",
+        "doc": "Least stock: full = Rz + h + form and setting; floating = Rz + h; roughness = Rz; shift = the mean removal of the process; none",
+        "values": [
+          "full",
+          "floating",
+          "roughness",
+          "shift",
+          "none"
+        ]
       },
       "grade_time_factor": {
         "type": "number",
@@ -1023,7 +1060,8 @@ export const tableSchemas: Readonly<Record<TableName, TableSchema>> = {
           "memory",
           "practice",
           "computed",
-          "invented"
+          "invented",
+          "given"
         ],
         "doc": "Confidence of the rate"
       },
@@ -1038,7 +1076,8 @@ export const tableSchemas: Readonly<Record<TableName, TableSchema>> = {
           "memory",
           "practice",
           "computed",
-          "invented"
+          "invented",
+          "given"
         ],
         "doc": "How far the row may be trusted"
       }
@@ -1098,7 +1137,8 @@ export const tableSchemas: Readonly<Record<TableName, TableSchema>> = {
           "memory",
           "practice",
           "computed",
-          "invented"
+          "invented",
+          "given"
         ],
         "doc": "How far the row may be trusted"
       }
@@ -1142,7 +1182,8 @@ export const tableSchemas: Readonly<Record<TableName, TableSchema>> = {
           "memory",
           "practice",
           "computed",
-          "invented"
+          "invented",
+          "given"
         ],
         "doc": "How far the row may be trusted"
       }
@@ -1235,7 +1276,8 @@ export const tableSchemas: Readonly<Record<TableName, TableSchema>> = {
           "memory",
           "practice",
           "computed",
-          "invented"
+          "invented",
+          "given"
         ],
         "doc": "How far the row may be trusted"
       }
@@ -1302,7 +1344,8 @@ export const tableSchemas: Readonly<Record<TableName, TableSchema>> = {
           "memory",
           "practice",
           "computed",
-          "invented"
+          "invented",
+          "given"
         ],
         "doc": "How far the row may be trusted"
       }
@@ -1459,7 +1502,8 @@ export const tableSchemas: Readonly<Record<TableName, TableSchema>> = {
           "memory",
           "practice",
           "computed",
-          "invented"
+          "invented",
+          "given"
         ],
         "doc": "How far the row may be trusted"
       }
@@ -1499,7 +1543,8 @@ export const tableSchemas: Readonly<Record<TableName, TableSchema>> = {
           "memory",
           "practice",
           "computed",
-          "invented"
+          "invented",
+          "given"
         ],
         "doc": "How far the row may be trusted"
       }
@@ -1596,7 +1641,8 @@ export const tableSchemas: Readonly<Record<TableName, TableSchema>> = {
           "memory",
           "practice",
           "computed",
-          "invented"
+          "invented",
+          "given"
         ],
         "doc": "How far the row may be trusted"
       }
@@ -1632,7 +1678,8 @@ export const tableSchemas: Readonly<Record<TableName, TableSchema>> = {
           "memory",
           "practice",
           "computed",
-          "invented"
+          "invented",
+          "given"
         ],
         "doc": "How far the row may be trusted"
       }
@@ -1672,7 +1719,8 @@ export const tableSchemas: Readonly<Record<TableName, TableSchema>> = {
           "memory",
           "practice",
           "computed",
-          "invented"
+          "invented",
+          "given"
         ],
         "doc": "How far the row may be trusted"
       }
@@ -1710,7 +1758,8 @@ export const tableSchemas: Readonly<Record<TableName, TableSchema>> = {
           "memory",
           "practice",
           "computed",
-          "invented"
+          "invented",
+          "given"
         ],
         "doc": "How far the row may be trusted"
       }
@@ -1825,7 +1874,8 @@ export const tableSchemas: Readonly<Record<TableName, TableSchema>> = {
           "memory",
           "practice",
           "computed",
-          "invented"
+          "invented",
+          "given"
         ],
         "doc": "How far the row may be trusted"
       },
@@ -1928,7 +1978,8 @@ export const tableSchemas: Readonly<Record<TableName, TableSchema>> = {
           "memory",
           "practice",
           "computed",
-          "invented"
+          "invented",
+          "given"
         ],
         "doc": "How far the row may be trusted"
       },
@@ -2028,7 +2079,8 @@ export const tableSchemas: Readonly<Record<TableName, TableSchema>> = {
           "memory",
           "practice",
           "computed",
-          "invented"
+          "invented",
+          "given"
         ],
         "doc": "How far the row may be trusted"
       },

@@ -43,11 +43,11 @@ export interface TreatmentsRow {
   /** Governing standard or "none" */
   readonly standard: string;
   /** Confidence of the set point */
-  readonly temperatureConfidence?: 'read' | 'memory' | 'practice' | 'computed' | 'invented';
+  readonly temperatureConfidence?: 'read' | 'memory' | 'practice' | 'computed' | 'invented' | 'given';
   /** Confidence of the soak */
-  readonly soakConfidence?: 'read' | 'memory' | 'practice' | 'computed' | 'invented';
+  readonly soakConfidence?: 'read' | 'memory' | 'practice' | 'computed' | 'invented' | 'given';
   /** Confidence of the tolerance */
-  readonly toleranceConfidence?: 'read' | 'memory' | 'practice' | 'computed' | 'invented';
+  readonly toleranceConfidence?: 'read' | 'memory' | 'practice' | 'computed' | 'invented' | 'given';
   /** Source */
   readonly source: string;
   /** Schedule that planning takes first */
