@@ -1,3 +1,5 @@
+// quantity
+
 // catalog
 export type { Catalog, CatalogTables, ShopRow } from './catalog/catalog.js';
 export { defaultCatalog, rowKey, tableProperties } from './catalog/catalog.js';
@@ -23,6 +25,70 @@ export { mergeShop } from './catalog/merge.js';
 export type { Provenance } from './catalog/provenance.js';
 export { provenance } from './catalog/provenance.js';
 export type { Cell, ColumnSchema, Row, TableSchema } from './catalog/read-rows.js';
+// limits
+export { fitLimits, fundamentalDeviationUm } from './limits/fits.js';
+export { formatSize } from './limits/format-size.js';
+export type {
+  GeneralCharacteristic,
+  GeneralClass,
+  GeneralToleranceValue,
+} from './limits/general-tolerance.js';
+export { generalTolerance2768 } from './limits/general-tolerance.js';
+export { geometricSymbols } from './limits/geometric-names.js';
+export type {
+  DatumReference,
+  GeometricKind,
+  GeometricTolerance,
+} from './limits/geometric-types.js';
+export type { ToleranceGrade } from './limits/grades.js';
+export { equivalentGrade, toleranceGradeUm, toleranceOfGradeUm } from './limits/grades.js';
+export { parseGeneralTolerance } from './limits/parse-general.js';
+export type { GeometricOptions } from './limits/parse-geometric.js';
+export { datumLetters, parseGeometricTolerance } from './limits/parse-geometric.js';
+export type { RoughnessOptions } from './limits/parse-roughness.js';
+export { parseRoughness } from './limits/parse-roughness.js';
+export type { SizeOptions } from './limits/parse-size.js';
+export { parseSize } from './limits/parse-size.js';
+export {
+  preferredRaUm,
+  preferredRaWithinUm,
+  roughnessGradeRaUm,
+} from './limits/roughness-grades.js';
+export type {
+  Deviations,
+  DrawingSize,
+  GeneralTolerance,
+  RoughnessLimits,
+  SizeLimits,
+  Thread,
+} from './limits/types.js';
+export { formatFixed, formatMm, formatShort, formatUm } from './quantity/format.js';
+export type { QuantityOptions } from './quantity/parse-quantity.js';
+export {
+  parseAngleDeg,
+  parseAreaMm2,
+  parseLengthMm,
+  parseMassKg,
+  parseMinutes,
+  parseNumber,
+  parsePressureMPa,
+  parseRoughnessUm,
+  parseTemperatureC,
+  parseTemperatureDifferenceK,
+  parseVolumeMm3,
+} from './quantity/parse-quantity.js';
+export type { Fault, NumberOptions, Reading } from './quantity/reading.js';
+export type {
+  AngleUnit,
+  AreaUnit,
+  LengthUnit,
+  MassUnit,
+  PressureUnit,
+  RoughnessUnit,
+  TemperatureUnit,
+  TimeUnit,
+  VolumeUnit,
+} from './quantity/units.js';
 
 // route
 export type {

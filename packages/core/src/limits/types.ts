@@ -37,6 +37,12 @@ export interface SizeLimits {
   readonly count?: number;
 }
 
+/** Upper (ES/es) and lower (EI/ei) deviation from the nominal size, um. */
+export interface Deviations {
+  readonly upperDeviationUm: number;
+  readonly lowerDeviationUm: number;
+}
+
 /** An ISO metric thread. */
 export interface Thread {
   /** As written: `M8-6H`, `M10x1-6g`. */

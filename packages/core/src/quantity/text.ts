@@ -10,6 +10,9 @@ const plainForms: ReadonlyMap<string, string> = new Map([
   ['\u2014', '-'], // em dash
   ['\u00d8', '⌀'], // O with stroke
   ['\u00f8', '⌀'], // o with stroke
+  ['\u2205', '⌀'], // empty set
+  ['\u03a6', '⌀'], // Greek capital phi
+  ['\u03c6', '⌀'], // Greek phi
   ['\u03bc', 'µ'], // Greek mu
   ['\u00d7', 'x'], // multiplication sign
   ['\u2033', '"'], // double prime
