@@ -38,6 +38,7 @@ export const problemCodes = {
   'bad-quantity': 'the text is not a number with a known unit',
   'bad-size': 'the size text is not understood',
   'bad-tolerance': 'a geometric tolerance text is not understood',
+  'bad-expression': 'the text of a function is not in the expression grammar',
   'bad-date': 'the text is not a calendar date YYYY-MM-DD',
   'duplicate-id': 'an id is used twice',
   'unknown-id': 'an id that nothing defines',
