@@ -86,7 +86,7 @@ function mergeTable(catalog: Catalog, shop: ShopTable, problems: Problem[]): Cat
     const position = positions.get(key);
     const base = position === undefined ? undefined : rows[position];
     const full = withSources(table, header, { ...without(base ?? {}, header), ...row }, base, file);
-    if (base === undefined)
+    if (base === undefined && isKeyed(schema, row))
       problems.push(...missingColumns(schema, header, full, { file, line }, key));
     rows[position ?? rows.length] = full;
     shopRows[rowId(table, key)] = {
@@ -108,6 +108,13 @@ function partialSchema(schema: TableSchema, header: readonly string[]): TableSch
     columns[name] = must ? column : { ...column, optional: true };
   }
   return { ...schema, columns };
+}
+
+/** A row without its key is reported as such; what else it lacks nobody can say. */
+function isKeyed(schema: TableSchema, row: Row): boolean {
+  return schema.key.every(
+    (name) => schema.columns[name]?.optional === true || row[propertyName(name)] !== undefined,
+  );
 }
 
 /** An empty cell of an optional column clears the catalogue's value. */

@@ -47,9 +47,9 @@ export interface MaterialsRow {
   /** Liquidus, C */
   readonly liquidusC?: number;
   /** Source of the melting range */
-  readonly meltSource: string;
+  readonly meltSource?: string;
   /** Confidence of the melting range */
-  readonly meltConfidence: 'read' | 'memory' | 'practice' | 'computed' | 'invented' | 'given';
+  readonly meltConfidence?: 'read' | 'memory' | 'practice' | 'computed' | 'invented' | 'given';
   /** What limits the treatment temperature besides the solidus */
   readonly ceilingNote?: string;
   /** 0.2 % yield as built, MPa */

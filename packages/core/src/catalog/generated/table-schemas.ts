@@ -168,7 +168,8 @@ export const tableSchemas: Readonly<Record<TableName, TableSchema>> = {
       },
       "melt_source": {
         "type": "text",
-        "doc": "Source of the melting range"
+        "doc": "Source of the melting range",
+        "optional": true
       },
       "melt_confidence": {
         "type": "enum",
@@ -180,7 +181,8 @@ export const tableSchemas: Readonly<Record<TableName, TableSchema>> = {
           "invented",
           "given"
         ],
-        "doc": "Confidence of the melting range"
+        "doc": "Confidence of the melting range",
+        "optional": true
       },
       "ceiling_note": {
         "type": "text",
