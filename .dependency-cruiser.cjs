@@ -49,7 +49,8 @@ module.exports = {
       // The compiled tables are plain leaves that any room may read.
       to: {
         path: `^packages/core/src/(${rooms.slice(index + 1).join('|')})/`,
-        pathNot: '^packages/core/src/catalog/generated/iso|^packages/core/src/catalog/generated/threads',
+        pathNot:
+          '^packages/core/src/catalog/generated/iso|^packages/core/src/catalog/generated/threads',
       },
     })),
   ],

@@ -1,31 +1,41 @@
+// problems
+
+export type { Assumption, Confidence, Finding } from './problems/finding.js';
+export type { Place, Problem, ProblemCode } from './problems/problem.js';
+export { formatProblem, InputError, problemCodes } from './problems/problem.js';
+
 // quantity
 
-// catalog
-export type { Catalog, CatalogTables, ShopRow } from './catalog/catalog.js';
-export { defaultCatalog, rowKey, tableProperties } from './catalog/catalog.js';
-export { checkCatalog } from './catalog/check.js';
-export type { TableName } from './catalog/generated/table-schemas.js';
-export { tableSchemas } from './catalog/generated/table-schemas.js';
+export { formatFixed, formatMm, formatShort, formatUm } from './quantity/format.js';
+export type { QuantityOptions } from './quantity/parse-quantity.js';
 export {
-  currencyByCode,
-  dimensionChangeOf,
-  materialById,
-  methodById,
-  planningDefaultById,
-  processById,
-  processNeedsOf,
-  schedulesFor,
-  surfaceLayerOf,
-  threadByDesignation,
-  treatmentById,
-  workCentreById,
-} from './catalog/lookup.js';
-export type { ShopTable } from './catalog/merge.js';
-export { mergeShop } from './catalog/merge.js';
-export type { Provenance } from './catalog/provenance.js';
-export { provenance } from './catalog/provenance.js';
-export type { Cell, ColumnSchema, Row, TableSchema } from './catalog/read-rows.js';
+  parseAngleDeg,
+  parseAreaMm2,
+  parseLengthMm,
+  parseMassKg,
+  parseMinutes,
+  parseNumber,
+  parsePressureMPa,
+  parseRoughnessUm,
+  parseTemperatureC,
+  parseTemperatureDifferenceK,
+  parseVolumeMm3,
+} from './quantity/parse-quantity.js';
+export type { Fault, NumberOptions, Reading } from './quantity/reading.js';
+export type {
+  AngleUnit,
+  AreaUnit,
+  LengthUnit,
+  MassUnit,
+  PressureUnit,
+  RoughnessUnit,
+  TemperatureUnit,
+  TimeUnit,
+  VolumeUnit,
+} from './quantity/units.js';
+
 // limits
+
 export { fitLimits, fundamentalDeviationUm } from './limits/fits.js';
 export { formatSize } from './limits/format-size.js';
 export type {
@@ -62,35 +72,36 @@ export type {
   SizeLimits,
   Thread,
 } from './limits/types.js';
-export { formatFixed, formatMm, formatShort, formatUm } from './quantity/format.js';
-export type { QuantityOptions } from './quantity/parse-quantity.js';
+
+// catalog
+
+export type { Catalog, CatalogTables, ShopRow } from './catalog/catalog.js';
+export { defaultCatalog, rowKey, tableProperties } from './catalog/catalog.js';
+export { checkCatalog } from './catalog/check.js';
+export type { TableName } from './catalog/generated/table-schemas.js';
+export { tableSchemas } from './catalog/generated/table-schemas.js';
 export {
-  parseAngleDeg,
-  parseAreaMm2,
-  parseLengthMm,
-  parseMassKg,
-  parseMinutes,
-  parseNumber,
-  parsePressureMPa,
-  parseRoughnessUm,
-  parseTemperatureC,
-  parseTemperatureDifferenceK,
-  parseVolumeMm3,
-} from './quantity/parse-quantity.js';
-export type { Fault, NumberOptions, Reading } from './quantity/reading.js';
-export type {
-  AngleUnit,
-  AreaUnit,
-  LengthUnit,
-  MassUnit,
-  PressureUnit,
-  RoughnessUnit,
-  TemperatureUnit,
-  TimeUnit,
-  VolumeUnit,
-} from './quantity/units.js';
+  currencyByCode,
+  dimensionChangeOf,
+  materialById,
+  methodById,
+  planningDefaultById,
+  processById,
+  processNeedsOf,
+  schedulesFor,
+  surfaceLayerOf,
+  threadByDesignation,
+  treatmentById,
+  workCentreById,
+} from './catalog/lookup.js';
+export type { ShopTable } from './catalog/merge.js';
+export { mergeShop } from './catalog/merge.js';
+export type { Provenance } from './catalog/provenance.js';
+export { provenance } from './catalog/provenance.js';
+export type { Cell, ColumnSchema, Row, TableSchema } from './catalog/read-rows.js';
 
 // route
+
 export type {
   ChainChoice,
   FeatureChoice,
@@ -106,6 +117,7 @@ export { routeCost } from './route/solver/cost.js';
 export { solveRouteModel } from './route/solver/solve.js';
 
 // sheets
+
 export { travellerSheet } from './sheets/traveller.js';
 export type {
   Block,

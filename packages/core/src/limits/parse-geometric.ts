@@ -1,7 +1,7 @@
 import type { Finding } from '../problems/finding.js';
 import { scaleDecimal } from '../quantity/decimal.js';
 import { type Fault, fault, type NumberOptions, type Reading, read } from '../quantity/reading.js';
-import { atEnd, faultHere, type Scanner, scannerOf, take } from '../quantity/scanner.js';
+import { atEnd, atNumber, faultHere, type Scanner, scannerOf, take } from '../quantity/scanner.js';
 import { maxTextLength } from '../quantity/text.js';
 import { lengthUnits } from '../quantity/units.js';
 import { takeKind } from './geometric-names.js';
@@ -126,12 +126,12 @@ export function parseGeometricTolerance(
   if (atEnd(scanner)) return faultHere(scanner, 'the tolerance is empty', accept);
   take(scanner, /\|/y);
   const kind = takeKind(scanner);
-  if (kind === undefined) return faultHere(scanner, 'this is no geometric characteristic', accept);
+  if (kind === undefined) return faultHere(scanner, 'this is not a geometric characteristic', accept);
   take(scanner, /[|:=]/y);
   const diametral = take(scanner, /S?\s?⌀|dia(?:meter)?(?![A-Za-z])\.?/iy) !== undefined;
-  if (atEnd(scanner)) return faultHere(scanner, 'the width of the zone is missing', accept);
+  if (!atNumber(scanner)) return faultHere(scanner, 'the width of the zone is missing', accept);
   const measure = takeMeasure(scanner, options);
-  if ('ok' in measure) return { ...measure, accept };
+  if ('ok' in measure) return measure;
   const unit = measure.unit ?? options.defaultUnit ?? 'mm';
   const valueMm = tidyMm(scaleDecimal(measure.decimal, lengthUnits.factors[unit]));
   if (!(valueMm > 0 && valueMm <= 1000))

@@ -3,6 +3,7 @@ import { scaleDecimal } from '../quantity/decimal.js';
 import { type Fault, fault, type NumberOptions, type Reading, read } from '../quantity/reading.js';
 import {
   atEnd,
+  atNumber,
   faultHere,
   peek,
   type Scanner,
@@ -47,12 +48,13 @@ function takeHeight(
   findings: Finding[],
 ): Height | Fault {
   const column = scanner.at + 1;
+  if (!atNumber(scanner)) return faultHere(scanner, 'a number is expected here', accept);
   const first = takeDecimal(scanner, options);
-  if ('ok' in first) return { ...first, accept };
+  if ('ok' in first) return first;
   let unit = takeUnit(scanner);
   const ranged = take(scanner, /-|\.{2,3}|to(?![A-Za-z])/y) !== undefined;
   const second = ranged ? takeDecimal(scanner, options) : undefined;
-  if (second !== undefined && 'ok' in second) return { ...second, accept };
+  if (second !== undefined && 'ok' in second) return second;
   if (ranged) unit = takeUnit(scanner) ?? unit;
   const factor = roughnessUnits.factors[unit ?? options.defaultUnit ?? 'um'];
   const heights = [first, ...(second === undefined ? [] : [second])].map((decimal) =>

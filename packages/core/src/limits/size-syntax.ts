@@ -1,6 +1,6 @@
 import type { Decimal } from '../quantity/decimal.js';
 import { type Fault, fault, type NumberOptions } from '../quantity/reading.js';
-import { atEnd, faultHere, peek, type Scanner, take, takeDecimal } from '../quantity/scanner.js';
+import { atEnd, atNumber, faultHere, peek, type Scanner, take, takeDecimal } from '../quantity/scanner.js';
 import { findUnit, type LengthUnit, lengthUnits } from '../quantity/units.js';
 import { type FitCode, parseFitCode } from './fits.js';
 
@@ -186,8 +186,9 @@ export function readSizeSyntax(scanner: Scanner, options: NumberOptions): SizeSy
   let shape = takeShape(scanner);
   bound ??= takeBound(scanner);
   if (atEnd(scanner)) return faultHere(scanner, 'the size is missing', sizeAccept);
+  if (!atNumber(scanner)) return faultHere(scanner, 'a number is expected here', sizeAccept);
   const nominal = takeMeasure(scanner, options);
-  if (isFault(nominal)) return { ...nominal, accept: sizeAccept };
+  if (isFault(nominal)) return nominal;
   if (opener !== undefined && !take(scanner, opener === '[' ? /\]/y : /\)/y))
     return faultHere(
       scanner,
@@ -241,5 +242,5 @@ const plainModifier = (circled: string): string => (circled === 'Ⓔ' ? 'E' : 'F
 function surplus(scanner: Scanner, toleranced: boolean): Fault {
   return toleranced
     ? faultHere(scanner, 'something stands after the tolerance', 'one size with one tolerance')
-    : faultHere(scanner, 'this is no tolerance', sizeAccept);
+    : faultHere(scanner, 'this is not a tolerance', sizeAccept);
 }

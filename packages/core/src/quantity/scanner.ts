@@ -33,6 +33,10 @@ export function takeDecimal(scanner: Scanner, options: NumberOptions): Decimal |
   return decimal;
 }
 
+export function atNumber(scanner: Scanner): boolean {
+  return peek(scanner, /[\d.,]/y) !== undefined;
+}
+
 export function atEnd({ text, at }: Scanner): boolean {
   return at >= text.length;
 }
