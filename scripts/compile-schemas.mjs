@@ -8,19 +8,27 @@ import { toJsonSchema } from '@valibot/to-json-schema';
 import ts from 'typescript';
 
 const root = join(dirname(fileURLToPath(import.meta.url)), '..');
-const schemaSource = join(root, 'packages/core/src/job/schema.ts');
+const sources = ['schema-fields.ts', 'feature-schema.ts', 'schema.ts'];
 
-/** The schema file imports nothing but valibot, so it can be loaded before core is compiled. */
+/** The schema files import nothing but each other and valibot: loaded before core is compiled. */
 async function loadSchema() {
-  const { outputText } = ts.transpileModule(readFileSync(schemaSource, 'utf8'), {
-    compilerOptions: { target: ts.ScriptTarget.ES2022, module: ts.ModuleKind.ESNext },
-  });
-  const file = join(root, `packages/core/node_modules/.job-schema-${process.pid}.mjs`);
-  writeFileSync(file, outputText);
+  const folder = join(root, `packages/core/node_modules/.job-schema-${process.pid}`);
+  mkdirSync(folder);
   try {
-    return await import(pathToFileURL(file).href);
+    writeFileSync(join(folder, 'package.json'), '{ "type": "module" }');
+    for (const name of sources) {
+      const source = readFileSync(join(root, 'packages/core/src/job', name), 'utf8');
+      const { outputText } = ts.transpileModule(source, {
+        compilerOptions: { target: ts.ScriptTarget.ES2022, module: ts.ModuleKind.ESNext },
+      });
+      writeFileSync(join(folder, name.replace('.ts', '.js')), outputText);
+    }
+    return {
+      ...(await import(pathToFileURL(join(folder, 'schema.js')).href)),
+      ...(await import(pathToFileURL(join(folder, 'feature-schema.js')).href)),
+    };
   } finally {
-    rmSync(file);
+    rmSync(folder, { recursive: true });
   }
 }
 

@@ -1,6 +1,7 @@
 // problems
 
 export type { Assumption, Confidence, Finding } from './problems/finding.js';
+export { nearMatch } from './problems/near-match.js';
 export type { Place, Problem, ProblemCode } from './problems/problem.js';
 export { formatProblem, InputError, problemCodes } from './problems/problem.js';
 
@@ -99,6 +100,30 @@ export { mergeShop } from './catalog/merge.js';
 export type { Provenance } from './catalog/provenance.js';
 export { provenance } from './catalog/provenance.js';
 export type { Cell, ColumnSchema, Row, TableSchema } from './catalog/read-rows.js';
+
+// job
+export { isCalendarDate } from './job/calendar-date.js';
+export type { FeatureTable } from './job/feature-table.js';
+export type { FeatureInput, JobInput } from './job/input.js';
+export type { JobReading, JobSource } from './job/read-job.js';
+export { featureTableName, jobVocabulary, readJob } from './job/read-job.js';
+export type { JobVocabulary } from './job/read-part.js';
+export { jobSchemaId, maxFeatures, maxJobTextLength } from './job/schema.js';
+export type {
+  Direction,
+  EndUse,
+  Facing,
+  Feature,
+  FeatureKind,
+  Geometry,
+  Job,
+  Order,
+  Part,
+  PartChain,
+  Policy,
+  Printer,
+  Supports,
+} from './job/types.js';
 
 // route
 

@@ -1,108 +1,34 @@
 import * as v from 'valibot';
+import { featureSchema } from './feature-schema.js';
 import type { JobInput } from './input.js';
+import {
+  area,
+  date,
+  id,
+  length,
+  list,
+  measure,
+  number,
+  smallest,
+  text,
+  whole,
+  words,
+  yesNo,
+} from './schema-fields.js';
 
 // The one definition of what a user may write. `scripts/compile-schemas.mjs` turns it into
-// `schema/job.schema.json` and into the TypeScript types of `input.ts`. The message of a rule is
-// the text of "what is accepted" in a problem.
+// `schema/job.schema.json` and into the TypeScript types of `input.ts`.
 
 /** Most features of a job. */
 export const maxFeatures = 5000;
-/** Longest job or feature text, bytes or characters. */
-export const maxTextLength: number = 10 * 1024 * 1024;
+/** Longest text of a job file or features table, characters. */
+export const maxJobTextLength: number = 10 * 1024 * 1024;
 /** Identifier of the published JSON Schema; the last part is its version. */
 export const jobSchemaId = 'urn:offplate:schema:job:1';
 
-/** Pattern of feature and chain ids. */
-const idPattern = /^[A-Za-z0-9][A-Za-z0-9._-]{0,39}$/;
-const idWords = 'up to 40 letters, digits, dots, hyphens or underscores, a letter or digit first';
-
-const text = (title: string, description: string, longest = 200) =>
-  v.pipe(
-    v.string(`text of 1 to ${longest} characters`),
-    v.regex(/\S/, `text of 1 to ${longest} characters`),
-    v.maxLength(longest, `text of 1 to ${longest} characters`),
-    v.title(title),
-    v.description(description),
-  );
-
-const words = <const T extends readonly string[]>(title: string, description: string, options: T) =>
-  v.pipe(v.picklist(options, options.join(' | ')), v.title(title), v.description(description));
-
-const yesNo = (title: string, description: string) =>
-  v.pipe(v.boolean('true or false'), v.title(title), v.description(description));
-
-const whole = (title: string, description: string, most: number) =>
-  v.pipe(
-    v.number(`a whole number from 1 to ${most}`),
-    v.integer(`a whole number from 1 to ${most}`),
-    v.minValue(1, `a whole number from 1 to ${most}`),
-    v.maxValue(most, `a whole number from 1 to ${most}`),
-    v.title(title),
-    v.description(description),
-  );
-
-const number = (title: string, description: string, least: number, most: number) =>
-  v.pipe(
-    v.number(`a number from ${least} to ${most}`),
-    v.minValue(least, `a number from ${least} to ${most}`),
-    v.maxValue(most, `a number from ${least} to ${most}`),
-    v.title(title),
-    v.description(description),
-  );
-
-/** A number in job units, or a text with its own unit. */
-const measure = (title: string, description: string, accept: string, least: number, most: number) =>
-  v.pipe(
-    v.union(
-      [
-        v.pipe(v.number(accept), v.minValue(least, accept), v.maxValue(most, accept)),
-        v.pipe(v.string(accept), v.minLength(1, accept), v.maxLength(60, accept)),
-      ],
-      accept,
-    ),
-    v.title(title),
-    v.description(description),
-  );
-
-const smallestLength = 1e-6;
-const lengthWords = 'a length above 0 as a number in job units or a text with unit: 12.5, "0.8 in"';
-const length = (title: string, description: string) =>
-  measure(title, description, lengthWords, smallestLength, 1e5);
-const area = (title: string, description: string, least = smallestLength) =>
-  measure(
-    title,
-    description,
-    `an area ${least === 0 ? 'from' : 'above'} 0 as a number in job units squared or a text with unit: 240, "3 cm2"`,
-    least,
-    1e10,
-  );
-const roughness = (title: string, description: string) =>
-  measure(
-    title,
-    description,
-    'a roughness above 0 as a number in um or a text with unit: 1.6, "63 uin"',
-    smallestLength,
-    1e4,
-  );
-const date = (title: string, description: string) =>
-  v.pipe(
-    v.string('a date YYYY-MM-DD'),
-    v.regex(/^[0-9]{4}-[0-9]{2}-[0-9]{2}$/, 'a date YYYY-MM-DD'),
-    v.title(title),
-    v.description(description),
-  );
-const list = <const T extends v.GenericSchema<string>>(
-  item: T,
-  title: string,
-  description: string,
-  most = 100,
-) =>
-  v.pipe(
-    v.array(item, 'a list'),
-    v.maxLength(most, `at most ${most} items`),
-    v.title(title),
-    v.description(description),
-  );
+/** A table in the folder of the job or below: no drive, no leading slash, no `..`. */
+export const featureTablePattern: RegExp =
+  /^(?!\.{1,2}\/)(?!.*\/\.{1,2}\/)(?!\/)[^\\:*?"<>|]{1,200}\.(csv|CSV|tsv|TSV|txt|TXT)$/;
 
 const part = v.pipe(
   v.strictObject({
@@ -169,7 +95,7 @@ const geometry = v.pipe(
         'Volume',
         'Volume of the finished part',
         'a volume above 0 as a number in job units cubed or a text with unit: 21500, "21.5 cm3"',
-        smallestLength,
+        smallest,
         1e12,
       ),
     ),
@@ -215,7 +141,12 @@ const geometry = v.pipe(
 const order = v.pipe(
   v.strictObject({
     quantity: whole('Quantity', 'Good parts wanted', 1_000_000),
-    currency: text('Currency', 'ISO 4217 code, e.g. EUR', 3),
+    currency: v.pipe(
+      v.string('an ISO 4217 code such as EUR'),
+      v.regex(/^[A-Za-z]{3}$/, 'an ISO 4217 code such as EUR'),
+      v.title('Currency'),
+      v.description('ISO 4217 code, e.g. EUR'),
+    ),
     startOn: v.exactOptional(date('Start', 'First working day, YYYY-MM-DD')),
     dueOn: v.exactOptional(date('Due', 'Day on which the parts must be ready, YYYY-MM-DD')),
     partsPerPlate: v.exactOptional(
@@ -236,138 +167,9 @@ const order = v.pipe(
   v.description('How many, when, in which money'),
 );
 
-/** Ways a tool can come from; x, y and z alone mean from both sides, z is the build direction. */
-export const accessWords = [
-  '+x',
-  '-x',
-  '+y',
-  '-y',
-  '+z',
-  '-z',
-  'x',
-  'y',
-  'z',
-  'top',
-  'bottom',
-  'all',
-] as const;
-
-/** One feature as written, inline or as a row of the features table. */
-export const featureSchema: v.GenericSchema<
-  NonNullable<Exclude<JobInput['features'], string>>[number]
-> = v.pipe(
-  v.strictObject({
-    id: v.pipe(
-      v.string(idWords),
-      v.regex(idPattern, idWords),
-      v.title('Id'),
-      v.description('Name of the feature in this job, unique'),
-    ),
-    kind: words('Kind', 'Shape of the feature', [
-      'plane',
-      'bore',
-      'shaft',
-      'slot',
-      'thread',
-      'freeform',
-      'channel',
-      'radius',
-    ]),
-    name: v.exactOptional(text('Name', 'What the shop calls it')),
-    count: v.exactOptional(whole('Count', 'How many alike; 1 if absent', 10_000)),
-    size: v.exactOptional(
-      v.pipe(
-        v.union(
-          [
-            v.pipe(
-              v.number('a size'),
-              v.minValue(smallestLength, 'a size above 0'),
-              v.maxValue(1e5, 'a size up to 100000'),
-            ),
-            v.pipe(
-              v.string('a size'),
-              v.minLength(1, 'a size'),
-              v.maxLength(120, 'at most 120 characters'),
-            ),
-          ],
-          'a size as on the drawing: "25 H7", "12 ±0.05", "40 +0.1/-0", "M8-6H", or a number',
-        ),
-        v.title('Size'),
-        v.description('Size with limits as on the drawing; a bare number has no limits of its own'),
-      ),
-    ),
-    ra: v.exactOptional(roughness('Ra', 'Largest mean roughness Ra, um (ISO 21920-2)')),
-    rz: v.exactOptional(roughness('Rz', 'Largest maximum height Rz, um (ISO 21920-2)')),
-    length: v.exactOptional(length('Length', 'Length along the feature')),
-    width: v.exactOptional(length('Width', 'Width across the feature')),
-    depth: v.exactOptional(length('Depth', 'Depth of a bore, slot or thread')),
-    area: v.exactOptional(area('Area', 'Area of one of them')),
-    facing: v.exactOptional(
-      words('Facing', 'Which way the face looked during the print', [
-        'up',
-        'down',
-        'side',
-        'angled',
-      ]),
-    ),
-    angle: v.exactOptional(
-      number('Angle', 'Angle of the face to the plate, degrees: 0 flat, 90 upright', 0, 90),
-    ),
-    supported: v.exactOptional(yesNo('Supported', 'Carries supports after the print')),
-    access: v.exactOptional(
-      list(
-        v.picklist(accessWords, accessWords.join(' ')),
-        'Access',
-        'Sides a tool can come from; x, y, z alone mean both sides, top is +z, bottom is -z',
-        12,
-      ),
-    ),
-    datum: v.exactOptional(
-      v.pipe(
-        v.string('one capital letter'),
-        v.regex(/^[A-Z]$/, 'one capital letter'),
-        v.title('Datum'),
-        v.description('Datum letter that this feature carries'),
-      ),
-    ),
-    tolerances: v.exactOptional(
-      list(
-        text('Tolerance', 'E.g. position 0.05 A B; flatness 0.02; profile 0.2'),
-        'Geometric tolerances',
-        'Geometric tolerances with their datums, as on the drawing',
-        20,
-      ),
-    ),
-    location: v.exactOptional(
-      measure(
-        'Location',
-        'Distance from the datums',
-        'a length from 0 as a number in job units or a text with unit',
-        0,
-        1e5,
-      ),
-    ),
-    finishes: v.exactOptional(
-      list(
-        text('Finish', 'Process id', 60),
-        'Finishes',
-        'Part-wide finishes that may act on this feature; absent = any, empty = none',
-      ),
-    ),
-    note: v.exactOptional(text('Note', 'Anything else', 4000)),
-  }),
-  v.title('Feature'),
-  v.description('One feature of the part with what the drawing asks of it'),
-);
-
 const chain = v.pipe(
   v.strictObject({
-    id: v.pipe(
-      v.string(idWords),
-      v.regex(idPattern, idWords),
-      v.title('Id'),
-      v.description('Name of the chain, unique'),
-    ),
+    id: id('Name of the chain, unique'),
     terms: v.exactOptional(
       v.pipe(
         v.array(
@@ -504,7 +306,7 @@ export const jobSchema: v.GenericSchema<JobInput> = v.pipe(
           v.pipe(
             v.string('the name of a table'),
             v.regex(
-              /^(?!\.{1,2}\/)(?!.*\/\.{1,2}\/)(?!\/)[^\\:*?"<>|]{1,200}\.(csv|CSV|tsv|TSV|txt|TXT)$/,
+              featureTablePattern,
               'a .csv, .tsv or .txt file in the folder of the job, with / between folders and no ..',
             ),
           ),
