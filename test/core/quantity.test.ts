@@ -18,7 +18,7 @@ import {
 } from '@offplate/core';
 import { describe, expect, test } from 'vitest';
 
-const valueOf = (reading: Reading<number>): number => {
+const numberOf = (reading: Reading<number>): number => {
   if (!reading.ok) throw new Error(reading.message);
   return reading.value;
 };
@@ -46,7 +46,7 @@ describe('units', () => {
     ['1.2e3 mm', 1200],
     ['25E-3 mm', 0.025],
   ])('length %s', (text, mm) => {
-    expect(valueOf(parseLengthMm(text))).toBe(mm);
+    expect(numberOf(parseLengthMm(text))).toBe(mm);
   });
 
   test.each([
@@ -83,19 +83,19 @@ describe('units', () => {
     [parseRoughnessUm, '63 µin', 1.6002],
     [parseRoughnessUm, '800 nm', 0.8],
   ] as const)('%o %s', (parse, text, value) => {
-    expect(valueOf(parse(text))).toBe(value);
+    expect(numberOf(parse(text))).toBe(value);
   });
 
   test('angles in radians and pressures in psi to double precision', () => {
-    expect(valueOf(parseAngleDeg(`${Math.PI} rad`))).toBeCloseTo(180, 12);
+    expect(numberOf(parseAngleDeg(`${Math.PI} rad`))).toBeCloseTo(180, 12);
     // 1 psi = 0.45359237 kg x 9.80665 m/s2 / (0.0254 m)^2
     const psi = (0.45359237 * 9.80665) / 0.0254 ** 2 / 1e6;
-    expect(valueOf(parsePressureMPa('1 psi'))).toBeCloseTo(psi, 15);
-    expect(valueOf(parsePressureMPa('15 ksi'))).toBeCloseTo(15000 * psi, 11);
+    expect(numberOf(parsePressureMPa('1 psi'))).toBeCloseTo(psi, 15);
+    expect(numberOf(parsePressureMPa('15 ksi'))).toBeCloseTo(15000 * psi, 11);
   });
 
   test('a bare number takes the default unit, or is a fault', () => {
-    expect(valueOf(parseLengthMm('2', { defaultUnit: 'in' }))).toBe(50.8);
+    expect(numberOf(parseLengthMm('2', { defaultUnit: 'in' }))).toBe(50.8);
     expect(parseLengthMm('2')).toEqual({
       ok: false,
       column: 2,
@@ -131,21 +131,21 @@ describe('decimal comma', () => {
   const comma = { decimalComma: true };
 
   test('is read only when asked for', () => {
-    expect(valueOf(parseNumber('12,5', comma))).toBe(12.5);
-    expect(valueOf(parseLengthMm('0,8 in', comma))).toBe(20.32);
+    expect(numberOf(parseNumber('12,5', comma))).toBe(12.5);
+    expect(numberOf(parseLengthMm('0,8 in', comma))).toBe(20.32);
     expect(parseNumber('12,5')).toMatchObject({ ok: false, column: 3 });
   });
 
   test('a point still works unless it may group thousands', () => {
-    expect(valueOf(parseNumber('12.5', comma))).toBe(12.5);
-    expect(valueOf(parseNumber('0.125', comma))).toBe(0.125);
+    expect(numberOf(parseNumber('12.5', comma))).toBe(12.5);
+    expect(numberOf(parseNumber('0.125', comma))).toBe(0.125);
     expect(parseNumber('1.500', comma)).toMatchObject({ ok: false, column: 2 });
     expect(parseNumber('1.234,5', comma)).toMatchObject({ ok: false });
   });
 
   test('a plain number takes nothing behind it', () => {
     expect(parseNumber('5 mm')).toMatchObject({ ok: false, column: 3 });
-    expect(Object.is(valueOf(parseNumber('-0')), 0)).toBe(true);
+    expect(Object.is(numberOf(parseNumber('-0')), 0)).toBe(true);
   });
 });
 

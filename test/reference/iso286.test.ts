@@ -78,7 +78,7 @@ describe('ISO 286-1 fundamental deviations up to 500 mm', () => {
   let checked = 0;
 
   test.each(classes)('every row of %s', (letters) => {
-    for (const row of deviationRows.filter((candidate) => candidate['letter'] === letters)) {
+    for (const row of deviationRows.filter((candidate) => cell(candidate, 'letter') === letters)) {
       const side = cell(row, 'deviation');
       const value = cell(row, 'value_um');
       for (const grade of gradesOf(cell(row, 'grades')))
@@ -114,18 +114,54 @@ describe('check values of fits and grades', () => {
     ['IT6 over 80 up to 120 mm (ISO 286-1 table 1)', toleranceGradeUm(100, 6), 22],
     ['IT11 over 3 up to 6 mm, not 10 x IT6 (ISO 286-1 table 1)', toleranceGradeUm(5, 11), 75],
     ['IT8 over 500 up to 630 mm (ISO 286-1 table 1)', toleranceGradeUm(600, 8), 110],
-    ['IT5 over 2500 up to 3150 mm (one of two readings; the other has 98)', toleranceGradeUm(3000, 5), 96],
-    ['P7 over 18 up to 30 mm: ES (ISO 286-1, base -22, delta 8)', fundamentalDeviationUm(25, 'P', 7), -14],
-    ['M6 over 250 up to 315 mm: ES, irregular (ISO 286-1)', fundamentalDeviationUm(300, 'M', 6), -9],
-    ['50 H7: upper limit (worked example, machine-design textbook data)', fitLimits(50, 'H7').upperMm, 50.025],
-    ['50 H7: lower limit (worked example, machine-design textbook data)', fitLimits(50, 'H7').lowerMm, 50],
-    ['50 s6: upper limit (worked example, machine-design textbook data)', fitLimits(50, 's6').upperMm, 50.059],
-    ['50 s6: lower limit (worked example, machine-design textbook data)', fitLimits(50, 's6').lowerMm, 50.043],
-    ['132.5 H6: upper limit (worked example, tolerance note)', fitLimits(132.5, 'H6').upperMm, 132.525],
+    [
+      'IT5 over 2500 up to 3150 mm (one of two readings; the other has 98)',
+      toleranceGradeUm(3000, 5),
+      96,
+    ],
+    [
+      'P7 over 18 up to 30 mm: ES (ISO 286-1, base -22, delta 8)',
+      fundamentalDeviationUm(25, 'P', 7),
+      -14,
+    ],
+    [
+      'M6 over 250 up to 315 mm: ES, irregular (ISO 286-1)',
+      fundamentalDeviationUm(300, 'M', 6),
+      -9,
+    ],
+    [
+      '50 H7: upper limit (worked example, machine-design textbook data)',
+      fitLimits(50, 'H7').upperMm,
+      50.025,
+    ],
+    [
+      '50 H7: lower limit (worked example, machine-design textbook data)',
+      fitLimits(50, 'H7').lowerMm,
+      50,
+    ],
+    [
+      '50 s6: upper limit (worked example, machine-design textbook data)',
+      fitLimits(50, 's6').upperMm,
+      50.059,
+    ],
+    [
+      '50 s6: lower limit (worked example, machine-design textbook data)',
+      fitLimits(50, 's6').lowerMm,
+      50.043,
+    ],
+    [
+      '132.5 H6: upper limit (worked example, tolerance note)',
+      fitLimits(132.5, 'H6').upperMm,
+      132.525,
+    ],
     ['n shaft over 30 up to 50 mm: ei (ISO 286-1)', fundamentalDeviationUm(40, 'n', 6), 17],
     ['s shaft over 160 up to 180 mm: ei (ISO 286-1)', fundamentalDeviationUm(170, 's', 6), 108],
     ['K7 over 6 up to 10 mm: ES (derived: base -1, delta 6)', fundamentalDeviationUm(8, 'K', 7), 5],
-    ['N7 over 18 up to 24 mm: ES (derived from base and delta)', fundamentalDeviationUm(20, 'N', 7), -7],
+    [
+      'N7 over 18 up to 24 mm: ES (derived from base and delta)',
+      fundamentalDeviationUm(20, 'N', 7),
+      -7,
+    ],
   ])('%s', (_what, computed, expected) => {
     expect(computed).toBe(expected);
   });

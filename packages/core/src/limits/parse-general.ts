@@ -1,5 +1,5 @@
 import { type Fault, fault, type Reading, read } from '../quantity/reading.js';
-import { maxTextLength, plainText } from '../quantity/text.js';
+import { checkLength, plainText } from '../quantity/text.js';
 import type { GeneralTolerance } from './types.js';
 
 const accept =
@@ -23,8 +23,8 @@ function badClass(column: number, letter: string): Fault {
  * parseGeneralTolerance('ISO 2768-mK').value // -> {"linear":"m","geometric":"K","text":"ISO 2768-mK"}
  */
 export function parseGeneralTolerance(text: string): Reading<GeneralTolerance> {
-  if (text.length > maxTextLength)
-    return fault(maxTextLength + 1, 'the text is too long', `at most ${maxTextLength} characters`);
+  const tooLong = checkLength(text);
+  if (tooLong !== undefined) return tooLong;
   const plain = plainText(text);
   if (/ISO\s*22081/i.test(plain))
     return fault(1, 'ISO 22081 has no classes', `the tolerances in figures, or ${accept}`);

@@ -2,7 +2,7 @@ import type { Finding } from '../problems/finding.js';
 import { scaleDecimal } from '../quantity/decimal.js';
 import { type Fault, fault, type NumberOptions, type Reading, read } from '../quantity/reading.js';
 import { atEnd, atNumber, faultHere, type Scanner, scannerOf, take } from '../quantity/scanner.js';
-import { maxTextLength } from '../quantity/text.js';
+import { checkLength } from '../quantity/text.js';
 import { lengthUnits } from '../quantity/units.js';
 import { takeKind } from './geometric-names.js';
 import type { DatumReference, GeometricKind, GeometricTolerance } from './geometric-types.js';
@@ -120,13 +120,14 @@ export function parseGeometricTolerance(
   text: string,
   options: GeometricOptions = {},
 ): Reading<GeometricTolerance> {
-  if (text.length > maxTextLength)
-    return fault(maxTextLength + 1, 'the text is too long', `at most ${maxTextLength} characters`);
+  const tooLong = checkLength(text);
+  if (tooLong !== undefined) return tooLong;
   const scanner = scannerOf(text);
   if (atEnd(scanner)) return faultHere(scanner, 'the tolerance is empty', accept);
   take(scanner, /\|/y);
   const kind = takeKind(scanner);
-  if (kind === undefined) return faultHere(scanner, 'this is not a geometric characteristic', accept);
+  if (kind === undefined)
+    return faultHere(scanner, 'this is not a geometric characteristic', accept);
   take(scanner, /[|:=]/y);
   const diametral = take(scanner, /S?\s?⌀|dia(?:meter)?(?![A-Za-z])\.?/iy) !== undefined;
   if (!atNumber(scanner)) return faultHere(scanner, 'the width of the zone is missing', accept);

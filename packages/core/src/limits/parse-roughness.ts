@@ -11,7 +11,7 @@ import {
   take,
   takeDecimal,
 } from '../quantity/scanner.js';
-import { maxTextLength } from '../quantity/text.js';
+import { checkLength } from '../quantity/text.js';
 import { findUnit, type RoughnessUnit, roughnessUnits } from '../quantity/units.js';
 import { roughnessGradeRaUm } from './roughness-grades.js';
 import type { RoughnessLimits } from './types.js';
@@ -97,8 +97,8 @@ export function parseRoughness(
   text: string,
   options: RoughnessOptions = {},
 ): Reading<RoughnessLimits> {
-  if (text.length > maxTextLength)
-    return fault(maxTextLength + 1, 'the text is too long', `at most ${maxTextLength} characters`);
+  const tooLong = checkLength(text);
+  if (tooLong !== undefined) return tooLong;
   const scanner = scannerOf(text);
   if (atEnd(scanner)) return faultHere(scanner, 'the roughness is empty', accept);
   const findings: Finding[] = [];

@@ -1,6 +1,6 @@
 import { fault, type NumberOptions, type Reading, read } from '../quantity/reading.js';
 import { atEnd, faultHere, type Scanner, scannerOf, take } from '../quantity/scanner.js';
-import { maxTextLength } from '../quantity/text.js';
+import { checkLength } from '../quantity/text.js';
 import { otherThread, readThread, startsThread } from './parse-thread.js';
 import { meaningOfSize } from './size-meaning.js';
 import { readSizeSyntax, sizeAccept } from './size-syntax.js';
@@ -34,8 +34,8 @@ function takeCount(scanner: Scanner): number | undefined {
  * parseSize('40 +0.1/-0').value.size.upperMm // -> 40.1
  */
 export function parseSize(text: string, options: SizeOptions = {}): Reading<DrawingSize> {
-  if (text.length > maxTextLength)
-    return fault(maxTextLength + 1, 'the text is too long', `at most ${maxTextLength} characters`);
+  const tooLong = checkLength(text);
+  if (tooLong !== undefined) return tooLong;
   const scanner = scannerOf(text);
   if (atEnd(scanner)) return faultHere(scanner, 'the size is empty', sizeAccept);
   const written = takeCount(scanner);

@@ -1,6 +1,14 @@
 import type { Decimal } from '../quantity/decimal.js';
 import { type Fault, fault, type NumberOptions } from '../quantity/reading.js';
-import { atEnd, atNumber, faultHere, peek, type Scanner, take, takeDecimal } from '../quantity/scanner.js';
+import {
+  atEnd,
+  atNumber,
+  faultHere,
+  peek,
+  type Scanner,
+  take,
+  takeDecimal,
+} from '../quantity/scanner.js';
 import { findUnit, type LengthUnit, lengthUnits } from '../quantity/units.js';
 import { type FitCode, parseFitCode } from './fits.js';
 

@@ -1,6 +1,6 @@
 import { scaleDecimal, scanDecimal } from './decimal.js';
 import { type Fault, fault, type NumberOptions, type Reading, read } from './reading.js';
-import { maxTextLength, plainText, skipSpaces } from './text.js';
+import { checkLength, plainText, skipSpaces } from './text.js';
 import {
   type AngleUnit,
   type AreaUnit,
@@ -39,8 +39,6 @@ interface SignedNumber {
 
 /** A number with optional sign and power of ten, from the first character that is no space. */
 function scanSigned(text: string, options: NumberOptions): SignedNumber | Fault {
-  if (text.length > maxTextLength)
-    return fault(maxTextLength + 1, 'the text is too long', `at most ${maxTextLength} characters`);
   const start = skipSpaces(text, 0);
   const sign = text[start] === '-' ? -1 : 1;
   const signed = text[start] === '-' || text[start] === '+';
@@ -69,6 +67,8 @@ function scanSigned(text: string, options: NumberOptions): SignedNumber | Fault 
  * parseNumber('12,5', { decimalComma: true }) // -> {"ok":true,"value":12.5,"findings":[]}
  */
 export function parseNumber(text: string, options: NumberOptions = {}): Reading<number> {
+  const tooLong = checkLength(text);
+  if (tooLong !== undefined) return tooLong;
   const plain = plainText(text);
   const number = scanSigned(plain, options);
   if ('ok' in number) return number;
@@ -83,6 +83,8 @@ function parseQuantity<Name extends string>(
   table: UnitTable<Name>,
   options: QuantityOptions<Name>,
 ): Reading<number> {
+  const tooLong = checkLength(text);
+  if (tooLong !== undefined) return tooLong;
   const plain = plainText(text);
   const number = scanSigned(plain, options);
   if ('ok' in number) return number;

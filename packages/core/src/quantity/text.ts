@@ -1,5 +1,14 @@
+import { type Fault, fault } from './reading.js';
+
 /** Longest text that a reader of sizes, quantities or tolerances looks at. */
 export const maxTextLength = 200;
+
+/** The fault of a text that is too long to be looked at. */
+export function checkLength(text: string): Fault | undefined {
+  return text.length <= maxTextLength
+    ? undefined
+    : fault(maxTextLength + 1, 'the text is too long', `at most ${maxTextLength} characters`);
+}
 
 // One character for one, so that a column in the plain text is a column in the user's text.
 const plainForms: ReadonlyMap<string, string> = new Map([
