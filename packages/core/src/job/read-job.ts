@@ -146,7 +146,7 @@ function writtenFeatures(
   const { features } = input;
   if (features === undefined) return [];
   if (typeof features !== 'string') return inlineFeatures(features, faults, placeAt);
-  if (featureTable !== undefined) return tableFeatures(featureTable, log);
+  if (featureTable !== undefined) return tableFeatures(featureTable, placeAt(['features']), log);
   const accept = 'the cells of the table, or features inline';
   log.problem(
     'file-missing',

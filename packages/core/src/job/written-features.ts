@@ -50,9 +50,18 @@ export function inlineFeatures(
   );
 }
 
-/** The features of a table: header, cells and schema are checked here, row by row. */
-export function tableFeatures(table: FeatureTable, log: ReadingLog): readonly WrittenFeature[] {
-  log.problems.push(...table.problems);
+/**
+ * The features of a table: header, cells and schema are checked here, row by row.
+ *
+ * @param askedAt where the job names the table: the place of a missing file
+ */
+export function tableFeatures(
+  table: FeatureTable,
+  askedAt: Place,
+  log: ReadingLog,
+): readonly WrittenFeature[] {
+  for (const problem of table.problems)
+    log.problems.push(problem.code === 'file-missing' ? { ...problem, place: askedAt } : problem);
   log.findings.push(...table.findings);
   if (table.problems.length > 0 && table.header.length === 0) return [];
   const columns = readHeader(table, log);
