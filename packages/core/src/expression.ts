@@ -1,2 +1,3 @@
 // Entry '@offplate/core/expression': the only way in that loads mathjs.
 export { type CompiledExpression, compileExpression } from './expression/compile.js';
+export { compileLoop, type LoopText } from './expression/compile-loop.js';

@@ -97,22 +97,55 @@ export function linearTree(
 }
 
 /**
- * Nodes with operands before the operation that uses them. A walk with its own stack, because a
- * long sum is as deep as it has terms and trees may come from outside.
+ * Nodes with operands before the operation that uses them, left to right, each node object once. A
+ * walk with its own stack, because a long sum is as deep as it has terms.
  */
-export function postOrder(tree: FunctionTree): readonly FunctionTree[] {
+export function postOrder(tree: FunctionTree, nodeLimit = treeNodeLimit): readonly FunctionTree[] {
+  const seen = new Set<FunctionTree>();
   const done: FunctionTree[] = [];
-  const waiting: FunctionTree[] = [tree];
-  for (let node = waiting.pop(); node !== undefined; node = waiting.pop()) {
-    if (done.length + waiting.length >= treeNodeLimit) {
+  const waiting: { readonly node: FunctionTree; readonly entered: boolean }[] = [
+    { node: tree, entered: false },
+  ];
+  for (let next = waiting.pop(); next !== undefined; next = waiting.pop()) {
+    const { node, entered } = next;
+    if (entered) {
+      done.push(node);
+      continue;
+    }
+    if (seen.has(node)) continue;
+    seen.add(node);
+    if (seen.size > nodeLimit) {
       throw new InputError([
-        treeProblem('too-large', `a function tree holds at most ${treeNodeLimit} nodes`),
+        treeProblem('too-large', `a function tree holds at most ${nodeLimit} nodes`),
       ]);
     }
-    done.push(node);
-    if (node.kind === 'apply') waiting.push(...node.operands);
+    waiting.push({ node, entered: true });
+    if (node.kind !== 'apply') continue;
+    for (let i = node.operands.length - 1; i >= 0; i--) {
+      const operand = node.operands[i];
+      if (operand !== undefined) waiting.push({ node: operand, entered: false });
+    }
   }
-  return done.reverse();
+  return done;
+}
+
+/** The tree with some variables replaced by trees; equal parts stay shared. */
+export function substituteTree(
+  tree: FunctionTree,
+  replacements: ReadonlyMap<string, FunctionTree>,
+  nodeLimit = treeNodeLimit,
+): FunctionTree {
+  const made = new Map<FunctionTree, FunctionTree>();
+  for (const node of postOrder(tree, nodeLimit)) {
+    if (node.kind === 'variable') made.set(node, replacements.get(node.name) ?? node);
+    else if (node.kind === 'number') made.set(node, node);
+    else {
+      const operands = node.operands.map((operand) => made.get(operand) ?? operand);
+      const same = operands.every((operand, i) => operand === node.operands[i]);
+      made.set(node, same ? node : applyTree(node.operation, ...operands));
+    }
+  }
+  return made.get(tree) ?? tree;
 }
 
 /** Names of the variables in the order in which they first occur in the text of the function. */

@@ -10,8 +10,13 @@ export interface EnclosedFunction extends StackFunction {
   enclose(box: readonly Range[]): Enclosure;
 }
 
+/** A stack function that Monte Carlo can sample: a program without iteration, good near `centre`. */
+export interface SampledFunction extends StackFunction {
+  samplingProgram(centre: readonly number[]): TreeProgram;
+}
+
 /** A stack function given by a tree. */
-export interface TreeFunction extends EnclosedFunction {
+export interface TreeFunction extends EnclosedFunction, SampledFunction {
   readonly kind: 'tree';
   readonly tree: FunctionTree;
   readonly program: TreeProgram;
@@ -43,6 +48,7 @@ export function treeFunction(
     hessian: (x) => programHessian(program, x),
     bounds: (lower, upper) => enclose(boxOf(variables.length, lower, upper)).value,
     enclose,
+    samplingProgram: () => program,
   };
 }
 

@@ -46,11 +46,14 @@ type Known =
  * (x + 0, x * 1, x ^ 1, --x) dropped. Throws `InputError` for a malformed tree or a variable that
  * `variables` does not name.
  */
-export function compileTree(tree: FunctionTree, variables: readonly string[]): TreeProgram {
+export function compileTree(
+  tree: FunctionTree,
+  variables: readonly string[],
+  nodeLimit?: number,
+): TreeProgram {
   const builder = programBuilder(variables);
   const found = new Map<FunctionTree, Known>();
-  for (const node of postOrder(tree)) {
-    if (found.has(node)) continue;
+  for (const node of postOrder(tree, nodeLimit)) {
     if (node.kind === 'apply') {
       const parts = node.operands.map((operand) => found.get(operand));
       found.set(node, builder.apply(node.operation, parts));

@@ -1,0 +1,74 @@
+import { InputError } from '../problems/problem.js';
+import { treeProblem, treeText, treeVariables } from './function-tree.js';
+import { chordProgram } from './loop-chord.js';
+import { loopGradient, loopHessian } from './loop-derivative.js';
+import {
+  type CompiledLoop,
+  type LoopSystem,
+  loopEquations,
+  solveLoop,
+  together,
+} from './loop-equations.js';
+import { encloseLoop } from './loop-interval.js';
+import { boxOf, type EnclosedFunction, type SampledFunction } from './tree-function.js';
+import { compileTree, evaluateProgram } from './tree-program.js';
+
+export interface LoopFunction extends EnclosedFunction, SampledFunction {
+  readonly kind: 'loop';
+  readonly system: LoopSystem;
+  /** The unknowns at `x` in their order; undefined when the loop does not close. */
+  unknowns(x: ArrayLike<number>): readonly number[] | undefined;
+}
+
+/**
+ * Makes a stack function of closed vector loops: Newton's method with the exact Jacobian of the
+ * loop equations, sensitivities and second derivatives by implicit differentiation, enclosures by
+ * the Krawczyk operator. `variables` gives the order of x; by default the order in which names
+ * occur. Throws `InputError` when equations and unknowns do not match in number.
+ *
+ * @example
+ * loopFunction({ loops: [[{ length: { kind: 'variable', name: 'a' }, direction: { kind: 'number', value: 0 } }, { length: { kind: 'variable', name: 'b' }, direction: { kind: 'number', value: 1.5707963267948966 } }, { length: { kind: 'variable', name: 'c' }, direction: { kind: 'variable', name: 'angle' } }]], unknowns: [{ name: 'c', start: 4 }, { name: 'angle', start: 4 }], result: { kind: 'variable', name: 'c' } }).value([3, 4]) // -> ~5
+ */
+export function loopFunction(
+  system: LoopSystem,
+  options: { readonly variables?: readonly string[]; readonly text?: string } = {},
+): LoopFunction {
+  const equations = loopEquations(system);
+  const names = system.unknowns.map((unknown) => unknown.name);
+  if (equations.length !== names.length || new Set(names).size !== names.length) {
+    const message = `the loops give ${equations.length} equations for ${new Set(names).size} unknowns`;
+    throw new InputError([treeProblem('inconsistent', message)]);
+  }
+  const variables =
+    options.variables ??
+    [...new Set([...equations, system.result].flatMap(treeVariables))].filter(
+      (name) => !names.includes(name),
+    );
+  const all = [...variables, ...names];
+  const compiled: CompiledLoop = {
+    variables,
+    starts: system.unknowns.map((unknown) => unknown.start),
+    equations: equations.map((equation) => compileTree(equation, all)),
+    result: compileTree(system.result, all),
+  };
+  const unknowns = (x: ArrayLike<number>) => solveLoop(compiled, x, compiled.starts);
+  const enclose: EnclosedFunction['enclose'] = (box) => encloseLoop(compiled, box);
+  return {
+    kind: 'loop',
+    system,
+    variables,
+    text: options.text ?? `${treeText(system.result)} of ${system.loops.length} closed loop(s)`,
+    unknowns,
+    value: (x) => {
+      const found = unknowns(x);
+      return found === undefined
+        ? Number.NaN
+        : evaluateProgram(compiled.result, together(compiled, x, found));
+    },
+    gradient: (x) => loopGradient(compiled, x, unknowns(x)),
+    hessian: (x) => loopHessian(compiled, x, unknowns(x)),
+    bounds: (lower, upper) => enclose(boxOf(variables.length, lower, upper)).value,
+    enclose,
+    samplingProgram: (centre) => chordProgram(system, compiled, equations, centre),
+  };
+}
