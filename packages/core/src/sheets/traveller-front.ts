@@ -140,13 +140,9 @@ function stockBlocks(plan: Plan): readonly Block[] {
   const blocks: Block[] = [
     { type: 'heading', text: 'Height off the plate and stock' },
     {
-      type: 'table',
-      title: `Foot of the part stands ${fixed(stock.heightOffPlateMm, 2)} mm off the plate`,
-      columns: [
-        { title: 'Share of the height', align: 'left' },
-        { title: 'mm', align: 'decimal' },
-      ],
-      rows: stock.heightOffPlateParts.map((part) => [part.what, fixed(part.mm, 2)]),
+      type: 'fields',
+      across: 4,
+      fields: [{ label: 'Foot of the part above the plate', value: heightText(stock) }],
     },
   ];
   const groups = stockGroups(plan);
@@ -162,6 +158,13 @@ function stockBlocks(plan: Plan): readonly Block[] {
     });
   }
   return blocks;
+}
+
+/** The height and what it is made of, as a sum. */
+function heightText(stock: Plan['stock']): string {
+  const parts = stock.heightOffPlateParts.map((part) => `${fixed(part.mm, 2)} ${part.what}`);
+  const total = `${fixed(stock.heightOffPlateMm, 2)} mm`;
+  return parts.length === 0 ? total : `${total} = ${parts.join(' + ')}`;
 }
 
 /** Features by the stock that they carry, most stock first; printed solid at the end. */

@@ -173,12 +173,17 @@ function workingDimensionTable(plan: Plan, operation: Operation): readonly Inner
         dimensionText(dimension.target, dimension),
         dimensionText(dimension.upper, dimension),
         roughness ? 'µm' : 'mm',
-        roughness ? '' : fixed(dimension.stockLeftPerSideMm, 3),
+        roughness ? '' : stockLeft(dimension.stockLeftPerSideMm),
         ...found.map(() => ''),
       ];
     }),
   };
   return [table];
+}
+
+function stockLeft(perSideMm: number): string {
+  const text = fixed(perSideMm, 3);
+  return Number(text) === 0 ? 'none' : text;
 }
 
 /** One box a part for one or two parts, the extremes of the lot for more. */

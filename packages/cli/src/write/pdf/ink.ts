@@ -1,0 +1,108 @@
+import type PDFDocument from 'pdfkit';
+import type { SetLine } from './typeset.js';
+
+export interface Rectangle {
+  readonly x: number;
+  readonly y: number;
+  readonly width: number;
+  readonly height: number;
+}
+
+export type Shade = 'black' | 'grey' | 'pale' | 'white';
+
+const colours: Readonly<Record<Shade, string>> = {
+  black: '#000000',
+  grey: '#4d4d4d',
+  pale: '#ebebeb',
+  white: '#ffffff',
+};
+
+/**
+ * A node of the document's structure (PDF 1.7, 14.8: `Sect`, `Table`, `TD` and so on). It is made
+ * when the first text of it is drawn, so the structure follows the order of reading.
+ */
+export class Tag {
+  readonly type: string;
+  readonly #parent: Tag | undefined;
+  readonly #options: { alt?: string; scope?: string };
+  #element: PDFKit.PDFStructureElement | undefined;
+
+  constructor(type: string, parent?: Tag, options: { alt?: string; scope?: string } = {}) {
+    this.type = type;
+    this.#parent = parent;
+    this.#options = options;
+  }
+
+  element(doc: PDFKit.PDFDocument): PDFKit.PDFStructureElement {
+    if (this.#element !== undefined) return this.#element;
+    const element = doc.struct(this.type, this.#options);
+    if (this.#parent === undefined) doc.addStructure(element);
+    else this.#parent.element(doc).add(element);
+    this.#element = element;
+    return element;
+  }
+}
+
+/** Everything that puts marks on a page goes through here, so all of it is tagged or an artifact. */
+export class Ink {
+  readonly #doc: InstanceType<typeof PDFDocument>;
+
+  constructor(doc: InstanceType<typeof PDFDocument>) {
+    this.#doc = doc;
+  }
+
+  addPage(): void {
+    this.#doc.addPage();
+  }
+
+  /** Marks that a reader aloud skips: rules, frames, repeated heads and feet. */
+  artifact(draw: () => void): void {
+    this.#doc.markContent('Artifact', { type: 'Layout' });
+    draw();
+    this.#doc.endMarkedContent();
+  }
+
+  /** Lines one under the other, as content of the tag. */
+  tagged(tag: Tag, lines: readonly SetLine[], x: number, y: number): void {
+    if (lines.every((line) => line.runs.length === 0)) return;
+    // the element first: a parent that is made later would stand behind its own content
+    const element = tag.element(this.#doc);
+    const content = this.#doc.markStructureContent(tag.type);
+    this.lines(lines, x, y);
+    this.#doc.endMarkedContent();
+    element.add(content);
+  }
+
+  lines(lines: readonly SetLine[], x: number, y: number): void {
+    let top = y;
+    for (const line of lines) {
+      this.#doc.fillColor(colours[line.style.colour ?? 'black']);
+      for (const run of line.runs) {
+        this.#doc
+          .font(run.font)
+          .fontSize(line.style.size)
+          .text(run.text, x + run.x, top + line.baseline, {
+            lineBreak: false,
+            baseline: 'alphabetic',
+          });
+      }
+      top += line.height;
+    }
+  }
+
+  rule(x1: number, y1: number, x2: number, y2: number, weight: number, shade: Shade): void {
+    this.#doc.lineWidth(weight).strokeColor(colours[shade]).moveTo(x1, y1).lineTo(x2, y2).stroke();
+  }
+
+  frame(box: Rectangle, weight: number, shade: Shade): void {
+    this.#doc
+      .lineWidth(weight)
+      .strokeColor(colours[shade])
+      .rect(box.x, box.y, box.width, box.height)
+      .stroke();
+  }
+
+  fill(box: Rectangle, shade: Shade): void {
+    this.#doc.rect(box.x, box.y, box.width, box.height).fill(colours[shade]);
+  }
+}
