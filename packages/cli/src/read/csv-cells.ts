@@ -116,7 +116,7 @@ function syntaxProblem(error: Error, text: string, dialect: CsvDialect, file: st
     return { code: 'csv-syntax', place, message: error.message, value: error.seen, accept };
   }
   const { code, records = 0, column = 0 }: CsvFailure = error;
-  const before = records === 0 ? [] : split(text, dialect, false, records);
+  const before = records === 0 ? [] : split(text, dialect, true, records);
   const line = (before.at(-1)?.info.lines ?? 0) + 1;
   const message =
     code === 'CSV_QUOTE_NOT_CLOSED'

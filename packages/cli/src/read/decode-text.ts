@@ -71,8 +71,9 @@ function unicodeEncoding(bytes: Uint8Array): 'utf-8' | 'utf-16le' | 'utf-16be' |
     if (bytes[2 * pair] === 0) evenZeros++;
     if (bytes[2 * pair + 1] === 0) oddZeros++;
   }
-  if (oddZeros > 0.7 * pairs && evenZeros === 0) return 'utf-16le';
-  if (evenZeros > 0.7 * pairs && oddZeros === 0) return 'utf-16be';
+  // signs such as U+2300, the diameter, have a zero in the other half
+  if (oddZeros > 0.7 * pairs && evenZeros < 0.1 * pairs) return 'utf-16le';
+  if (evenZeros > 0.7 * pairs && oddZeros < 0.1 * pairs) return 'utf-16be';
   return undefined;
 }
 

@@ -34,9 +34,14 @@ const needs: Readonly<Record<FeatureKind, readonly (readonly (readonly Dimension
   ],
 };
 
-/** Checks between features: ids, dimensions, datums, and sizes against the box. */
+/**
+ * Checks between features: ids, dimensions, datums, and sizes against the box.
+ *
+ * @param lost features too faulty to be read; they still carry their datums
+ */
 export function checkFeatures(
   features: readonly ReadFeature[],
+  lost: readonly WrittenFeature[],
   geometry: Geometry | undefined,
   operations: readonly string[],
   log: ReadingLog,
@@ -47,7 +52,7 @@ export function checkFeatures(
     checkExtent(each, geometry, log);
     checkFinishes(each, operations, log);
   }
-  checkDatums(features, log);
+  checkDatums(features, lost, log);
 }
 
 function checkIds(features: readonly ReadFeature[], log: ReadingLog): void {
@@ -120,7 +125,11 @@ function checkFinishes(
   });
 }
 
-function checkDatums(features: readonly ReadFeature[], log: ReadingLog): void {
+function checkDatums(
+  features: readonly ReadFeature[],
+  lost: readonly WrittenFeature[],
+  log: ReadingLog,
+): void {
   const carrier = new Map<string, ReadFeature>();
   for (const each of features) {
     const { datum, id } = each.feature;
@@ -138,6 +147,10 @@ function checkDatums(features: readonly ReadFeature[], log: ReadingLog): void {
       );
     }
   }
+  const written = [...features.map((each) => each.written), ...lost];
+  // a letter that could not be read may be the one that is missed
+  const doubtful = written.some(({ faulty }) => faulty.has('datum'));
+  const known = new Set(written.map(({ input }) => input.datum));
   const letters = [...carrier.keys()].sort();
   const lettersText = letters.length === 0 ? 'none is defined' : letters.join(', ');
   for (const { feature, written } of features) {
@@ -155,7 +168,7 @@ function checkDatums(features: readonly ReadFeature[], log: ReadingLog): void {
             tolerance.text,
             'a datum on another feature',
           );
-        else if (!carrier.has(letter))
+        else if (!known.has(letter) && !doubtful)
           log.problem(
             'unknown-datum',
             place,

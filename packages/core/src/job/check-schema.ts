@@ -27,6 +27,7 @@ interface SchemaShape {
   readonly type: string;
   readonly entries?: Readonly<Record<string, SchemaShape>>;
   readonly item?: SchemaShape;
+  readonly items?: readonly SchemaShape[];
   readonly wrapped?: SchemaShape;
   readonly options?: readonly (SchemaShape | string)[];
   readonly message?: unknown;
@@ -85,9 +86,15 @@ function flatten(
 function faultOf(issue: FlatIssue, root: SchemaShape): SchemaFault {
   const { path, type, input, message: accept } = issue;
   if (issue.missing) {
+    const name = path.at(-1);
     const wanted = schemaAt(root, path);
     const known = typeof wanted?.message === 'string' ? { accept: wanted.message } : {};
-    return { path, code: 'missing-field', message: `${String(path.at(-1))} is missing`, ...known };
+    return {
+      path,
+      code: 'missing-field',
+      message: `${typeof name === 'string' ? name : 'an item'} is missing`,
+      ...known,
+    };
   }
   const value = showValue(input);
   if (type === 'picklist' || type === 'literal') {
@@ -177,18 +184,18 @@ function innerSchemas(shape: SchemaShape): readonly SchemaShape[] {
 function schemaAt(shape: SchemaShape, path: readonly PathStep[]): SchemaShape | undefined {
   const [step, ...rest] = path;
   if (step === undefined) return shape.wrapped === undefined ? shape : schemaAt(shape.wrapped, []);
-  const next =
-    typeof step === 'number'
-      ? shape.item
-      : Object.hasOwn(shape.entries ?? {}, step)
-        ? shape.entries?.[step]
-        : undefined;
+  const next = memberOf(shape, step);
   if (next !== undefined) return schemaAt(next, rest);
   for (const inner of innerSchemas(shape)) {
     const found = schemaAt(inner, path);
     if (found !== undefined) return found;
   }
   return undefined;
+}
+
+function memberOf(shape: SchemaShape, step: PathStep): SchemaShape | undefined {
+  if (typeof step === 'number') return shape.item ?? shape.items?.[step];
+  return Object.hasOwn(shape.entries ?? {}, step) ? shape.entries?.[step] : undefined;
 }
 
 /** A value as the user would recognise it, not longer than a line. */

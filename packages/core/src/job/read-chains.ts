@@ -3,16 +3,22 @@ import type { ReadFeature } from './check-features.js';
 import type { Loose } from './check-schema.js';
 import type { JobInput } from './input.js';
 import { readLengthMm } from './measures.js';
+import type { WrittenFeature } from './read-feature.js';
 import type { PlaceAt } from './read-part.js';
 import type { ReadingLog } from './reading-log.js';
 import type { PartChain } from './types.js';
 
 type ChainInput = NonNullable<JobInput['chains']>[number];
 
-/** Reads the dimension chains; every feature that they name must exist and have a size. */
+/**
+ * Reads the dimension chains; every feature that they name must exist and have a size.
+ *
+ * @param lost features too faulty to be read: they exist, or one without an id may be the one named
+ */
 export function readChains(
   chains: readonly (Loose<ChainInput> | undefined)[],
   features: readonly ReadFeature[],
+  lost: readonly WrittenFeature[],
   units: 'mm' | 'in',
   placeAt: PlaceAt,
   log: ReadingLog,
@@ -44,11 +50,11 @@ export function readChains(
     const terms = (chain.terms ?? []).flatMap((text, term): PartChain['terms'] => {
       if (text === undefined) return [];
       const feature = text.replace(/^[+-]/, '');
-      requireSize(feature, features, at(['terms', term]), log);
+      requireSize(feature, features, lost, at(['terms', term]), log);
       return [{ feature, sign: text.startsWith('-') ? -1 : 1 }];
     });
     for (const name of namesIn(chain.expression ?? ''))
-      requireSize(name, features, at(['expression']), log);
+      requireSize(name, features, lost, at(['expression']), log);
     if (lowerMm === undefined || upperMm === undefined) return [];
     const { expression } = chain;
     return [{ id, terms, ...(expression === undefined ? {} : { expression }), lowerMm, upperMm }];
@@ -64,11 +70,13 @@ function namesIn(expression: string): readonly string[] {
 function requireSize(
   id: string,
   features: readonly ReadFeature[],
+  lost: readonly WrittenFeature[],
   place: ReturnType<PlaceAt>,
   log: ReadingLog,
 ): void {
   const found = features.find(({ feature }) => feature.id === id);
   if (found === undefined) {
+    if (lost.some(({ input }) => input.id === undefined || input.id === id)) return;
     const ids = features.map(({ feature }) => feature.id);
     const near = nearMatch(id, ids);
     const message = `no such feature${near === undefined ? '' : `; did you mean ${near}?`}`;

@@ -97,14 +97,15 @@ function assemble(
     decimalComma: source.featureTable?.decimalComma === true && typeof input.features === 'string',
     ...(general === undefined ? {} : { general }),
   };
-  const features = writtenFeatures(input, faults, source, placeAt, log).flatMap(
-    (written): ReadFeature[] => {
-      const feature = readFeature(written, context, log);
-      return feature === undefined ? [] : [{ feature, written }];
-    },
-  );
-  checkFeatures(features, geometry, vocabulary.operations, log);
-  const chains = readChains(input.chains ?? [], features, units, placeAt, log);
+  const features: ReadFeature[] = [];
+  const lost: WrittenFeature[] = [];
+  for (const written of writtenFeatures(input, faults, source, placeAt, log)) {
+    const feature = readFeature(written, context, log);
+    if (feature === undefined) lost.push(written);
+    else features.push({ feature, written });
+  }
+  checkFeatures(features, lost, geometry, vocabulary.operations, log);
+  const chains = readChains(input.chains ?? [], features, lost, units, placeAt, log);
   const policy = readPolicy(input.policy ?? {}, vocabulary, placeAt, log);
   if (part === undefined || order === undefined) return undefined;
   noteUntoleranced(features, log);
