@@ -205,7 +205,7 @@ describe('text decoding', () => {
     ['a lone surrogate', [0xfe, 0xff, 0xd8, 0x00, 0x00, 0x61], 'not valid UTF-16BE'],
     ['broken UTF-8 behind its mark', [0xef, 0xbb, 0xbf, 0xe9, 0x61], 'not valid UTF-8'],
     ['one broken byte among UTF-8', [0xc3, 0xa4, 0x0a, 0x61, 0xe9, 0x62], 'not UTF-8 although'],
-    ['a byte that stands for nothing', [0x61, 0x81], 'no encoding'],
+    ['a byte that stands for nothing', [0x61, 0x81], 'in no encoding'],
     ['a bell', [0x61, 0x0a, 0x62, 0x07], 'control character'],
   ])('%s is a problem', (_name, bytes, words) => {
     const problem = problemOf(Uint8Array.from(bytes));

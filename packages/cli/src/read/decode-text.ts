@@ -21,9 +21,11 @@ export function decodeText(bytes: Uint8Array, file: string): Decoding {
   const encoding = unicodeEncoding(bytes);
   const decoded = encoding === undefined ? undefined : decodeStrictly(bytes, encoding);
   if (encoding !== undefined && decoded === undefined)
-    return fault(file, `the bytes are not valid ${encoding.toUpperCase()}`);
+    return fault(file, `the bytes are not valid ${encoding.toUpperCase()}`, { line: 1 });
   if (encoding !== undefined && decoded !== undefined) return checked(decoded, encoding, file, []);
-  if (bytes.includes(0)) return fault(file, 'the file holds zero bytes: not a text');
+  const zero = bytes.indexOf(0);
+  if (zero >= 0)
+    return fault(file, 'the file holds zero bytes: not a text', linePosition(bytes, zero));
   const utf8 = decodeStrictly(bytes, 'utf-8');
   if (utf8 !== undefined) return checked(utf8, 'utf-8', file, []);
   const bad = firstInvalidUtf8(bytes);
@@ -31,7 +33,8 @@ export function decodeText(bytes: Uint8Array, file: string): Decoding {
   if (bad.lettersBefore > 0)
     return fault(file, 'a byte is not UTF-8 although others are', linePosition(bytes, bad.at));
   const single = decodeWindows1252(bytes);
-  if (single === undefined) return fault(file, 'the bytes are in no encoding that is known here');
+  if (single === undefined)
+    return fault(file, 'a byte that is in no encoding known here', linePosition(bytes, bad.at));
   const finding: Finding = {
     id: 'encoding-fallback',
     severity: 'warning',
@@ -44,7 +47,7 @@ export function decodeText(bytes: Uint8Array, file: string): Decoding {
 function fault(
   file: string,
   message: string,
-  where: { readonly line?: number; readonly column?: number } = {},
+  where: { readonly line: number; readonly column?: number },
   value?: string,
 ): { readonly problem: Problem } {
   return {

@@ -88,7 +88,7 @@ function faultOf(issue: FlatIssue, root: SchemaShape): SchemaFault {
   if (issue.missing) {
     const name = path.at(-1);
     const wanted = schemaAt(root, path);
-    const known = typeof wanted?.message === 'string' ? { accept: wanted.message } : {};
+    const known = wanted === undefined ? {} : { accept: acceptedBy(wanted) };
     return {
       path,
       code: 'missing-field',
@@ -126,6 +126,11 @@ function faultOf(issue: FlatIssue, root: SchemaShape): SchemaFault {
     return { path, code: 'out-of-range', message: 'the number is out of range', value, accept };
   const message = type === 'max_length' ? 'the text is too long' : 'the text has the wrong form';
   return { path, code: type === 'max_length' ? 'too-large' : 'wrong-type', message, value, accept };
+}
+
+function acceptedBy(shape: SchemaShape): string {
+  if (typeof shape.message === 'string') return shape.message;
+  return `an object with ${Object.keys(shape.entries ?? {}).join(', ')}`;
 }
 
 function acceptOf(issue: FlatIssue): string {
