@@ -125,6 +125,78 @@ export type {
   Supports,
 } from './job/types.js';
 
+// allocation
+
+export type { LeastCostInput } from './stack/allocation-least-cost.js';
+export { allocateLeastCost } from './stack/allocation-least-cost.js';
+export type {
+  ProcessSelectionInput,
+  ProcessSelectionOptions,
+} from './stack/allocation-processes.js';
+export { selectProcesses } from './stack/allocation-processes.js';
+export type {
+  PrecisionFactorInput,
+  ProportionalInput,
+  ScalableContributor,
+  SizedContributor,
+} from './stack/allocation-scaling.js';
+export { allocatePrecisionFactor, allocateProportional } from './stack/allocation-scaling.js';
+export type {
+  AccumulationRule,
+  AllocationChain,
+  AllocationTerm,
+  ChainUse,
+  CostCurve,
+  CostedAllocation,
+  CostedContributor,
+  CostedTolerance,
+  FixedContributor,
+  GradeProcess,
+  ImpossibleChain,
+  InfeasibleAllocation,
+  OptimalityCertificate,
+  PricedChainUse,
+  ProcessAllocation,
+  ProcessContributor,
+  ProcessOption,
+  RangeProcess,
+  ScaledAllocation,
+  ScaledTolerance,
+} from './stack/allocation-types.js';
+
+// chart
+
+export type { AssignmentOptions } from './chart/assign-tolerances.js';
+export { assignTolerances } from './chart/assign-tolerances.js';
+export type { ChartFile } from './chart/chart-file.js';
+export { chartText } from './chart/chart-text.js';
+export { checkChartInput, maxCuts } from './chart/check-chart-input.js';
+export type { ChartReading } from './chart/read-chart.js';
+export { readChart } from './chart/read-chart.js';
+export { chartSchemaId, maxChartTextLength } from './chart/schema.js';
+export { checkChart, solveChart } from './chart/solve-chart.js';
+export type {
+  Accumulated,
+  BlueprintDimension,
+  ChartAssignment,
+  ChartCut,
+  ChartFault,
+  ChartInput,
+  ChartLink,
+  ChartLoop,
+  ChartResult,
+  ChartResultant,
+  ChartRule,
+  ChartStock,
+  ChartSurface,
+  CutCost,
+  MmRange,
+  SolvedCut,
+  StatedLimit,
+  SurfaceHistory,
+  WorkingLimits,
+} from './chart/types.js';
+
 // route
 
 export type {
@@ -143,6 +215,34 @@ export { solveRouteModel } from './route/solver/solve.js';
 
 // sheets
 
+// plan
+export { formatMoney } from './cost/money.js';
+export type { PlanOptions } from './plan/plan-job.js';
+export { planJob, routeModel } from './plan/plan-job.js';
+export type {
+  Caution,
+  Conflict,
+  CostLine,
+  CostPlan,
+  InspectionItem,
+  Operation,
+  OperationStep,
+  Plan,
+  PlanHeader,
+  PlannedFeature,
+  Proof,
+  QuantityBreak,
+  Question,
+  Reason,
+  Requirement,
+  RequirementStack,
+  SchedulePlan,
+  StockFace,
+  StockPlan,
+  ThermalCycle,
+  ThermalPlan,
+  WorkingDimension,
+} from './plan/types.js';
 export { travellerSheet } from './sheets/traveller.js';
 export type {
   Block,

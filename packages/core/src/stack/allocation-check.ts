@@ -1,5 +1,5 @@
 import { InputError, type Problem, type ProblemCode } from '../problems/problem.js';
-import type { AllocationChain, CostCurve } from './allocation-types.js';
+import type { AllocationChain, CostedContributor, FixedContributor } from './allocation-types.js';
 
 /** Collects the problems of one input; `finish` throws them all at once. */
 export interface Checker {
@@ -104,11 +104,22 @@ export function checkBounds(
     check.add('inconsistent', path, 'lower bound above upper bound', `${lower} > ${upper}`);
 }
 
-export function checkCurve(check: Checker, curve: CostCurve, path: string): void {
-  if (curve.fixed !== undefined && !Number.isFinite(curve.fixed))
-    check.add('out-of-range', `${path}.fixed`, 'not finite', curve.fixed, 'a number');
-  check.number(curve.scale, `${path}.scale`);
-  check.number(curve.power, `${path}.power`);
+/** A fixed tolerance, or a cost curve with bounds. */
+export function checkCosted(
+  check: Checker,
+  one: CostedContributor | FixedContributor,
+  path: string,
+): void {
+  if ('tolerance' in one) {
+    check.number(one.tolerance, `${path}.tolerance`);
+    return;
+  }
+  const { fixed, scale, power } = one.cost;
+  if (fixed !== undefined && !Number.isFinite(fixed))
+    check.add('out-of-range', `${path}.cost.fixed`, 'not finite', fixed, 'a number');
+  check.number(scale, `${path}.cost.scale`);
+  check.number(power, `${path}.cost.power`);
+  checkBounds(check, one, path);
 }
 
 /** A free tolerance needs a chain or an upper bound, or it would grow without end. */

@@ -1,8 +1,6 @@
 import {
-  type Checker,
-  checkBounds,
   checkChains,
-  checkCurve,
+  checkCosted,
   checkIds,
   checkLimited,
   startCheck,
@@ -84,19 +82,6 @@ export function allocateLeastCost(input: LeastCostInput): CostedAllocation | Inf
     chains: priceChains(rows, solution),
     certificate: certify(problem, solution, cost, constant),
   };
-}
-
-function checkCosted(
-  check: Checker,
-  one: CostedContributor | FixedContributor,
-  path: string,
-): void {
-  if (!('cost' in one)) {
-    check.number(one.tolerance, `${path}.tolerance`);
-    return;
-  }
-  checkCurve(check, one.cost, `${path}.cost`);
-  checkBounds(check, one, path);
 }
 
 function costedTolerance(

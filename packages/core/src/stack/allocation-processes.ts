@@ -1,9 +1,8 @@
 import {
-  type Checker,
-  checkBounds,
   checkChains,
-  checkCurve,
+  checkCosted,
   checkIds,
+  checkLimited,
   startCheck,
 } from './allocation-check.js';
 import { priceChains, whereIn } from './allocation-least-cost.js';
@@ -11,6 +10,8 @@ import { buildRows, byId, impossibleChains } from './allocation-model.js';
 import { type Choice, searchProcesses } from './allocation-search.js';
 import type {
   AllocationChain,
+  CostedContributor,
+  CostedTolerance,
   FixedContributor,
   InfeasibleAllocation,
   ProcessAllocation,
@@ -19,7 +20,7 @@ import type {
 } from './allocation-types.js';
 
 export interface ProcessSelectionInput {
-  readonly contributors: readonly (ProcessContributor | FixedContributor)[];
+  readonly contributors: readonly (ProcessContributor | CostedContributor | FixedContributor)[];
   readonly chains: readonly AllocationChain[];
 }
 
@@ -31,7 +32,8 @@ export interface ProcessSelectionOptions {
 /**
  * Chooses one process for each contributor and its tolerance (±) in the range of that process, so
  * that the total cost is least and every chain is met. Processes with a cost curve over a range,
- * single grades and fixed contributors can be mixed; chains may share contributors and mix rules.
+ * single grades, and contributors without a choice can be mixed; chains may share contributors and
+ * mix rules.
  *
  * Exact: branch and bound over the processes. The bound of a node is the Lagrangian dual with the
  * chains priced, in which the processes compete contributor by contributor; processes whose price
@@ -55,24 +57,43 @@ export function selectProcesses(
   input.contributors.forEach((one, index) => {
     const path = `contributors[${index}]`;
     if (!('processes' in one)) {
-      check.number(one.tolerance, `${path}.tolerance`);
+      checkCosted(check, one, path);
       return;
     }
     checkIds(check, one.processes, `${path}.processes`);
     one.processes.forEach((process, at) => {
-      checkProcess(check, process, `${path}.processes[${at}]`);
+      const place = `${path}.processes[${at}]`;
+      checkCosted(check, process, place);
+      if ('tolerance' in process && !Number.isFinite(process.cost))
+        check.add('out-of-range', `${place}.cost`, 'not finite', process.cost, 'a number');
     });
   });
+  checkLimited(
+    check,
+    input.chains,
+    input.contributors.map((one) => {
+      const upper = Math.max(...optionsOf(one).map((option) => upperOf(option)));
+      return { id: one.id, free: !Number.isFinite(upper) };
+    }),
+  );
   check.finish();
 
   const list = [...input.contributors].sort(byId);
   const ids = list.map(({ id }) => id);
   const rows = buildRows(input.chains, ids);
-  const choices = list.map((one): Choice[] =>
-    'processes' in one
-      ? [...one.processes].sort(byId).map(choiceOf)
-      : [{ fixed: 0, scale: 0, power: 1, lower: one.tolerance, upper: one.tolerance }],
-  );
+  const choices = list.map((one, i) => {
+    // a chain alone already limits each contributor, which keeps every range finite
+    const most = Math.min(
+      ...rows.map((row) => {
+        const coefficient = row.coefficients[i] ?? 0;
+        return coefficient > 0
+          ? (row.budget / coefficient) ** (1 / row.exponent)
+          : Number.POSITIVE_INFINITY;
+      }),
+    );
+    const own = [...optionsOf(one)];
+    return ('processes' in one ? own.sort(byId) : own).map((option) => choiceOf(option, most));
+  });
   const smallest = choices.map((of) => Math.min(...of.map(({ lower }) => lower)));
   const impossible = impossibleChains(rows, ids, smallest);
   if (impossible.length > 0) return { feasible: false, impossible };
@@ -82,18 +103,18 @@ export function selectProcesses(
     feasible: true,
     status: found.proven ? 'optimal' : 'feasible',
     cost: found.cost,
-    tolerances: input.contributors.map((one) => {
+    tolerances: input.contributors.map((one): CostedTolerance => {
       const i = ids.indexOf(one.id);
       const tolerance = found.solution.tolerances[i] ?? 0;
       const choice = choices[i]?.[found.chosen[i] ?? 0];
-      if (choice?.process === undefined)
-        return { id: one.id, tolerance, cost: 0, at: 'fixed' as const };
+      if (choice === undefined || ('tolerance' in one && !('processes' in one)))
+        return { id: one.id, tolerance, cost: 0, at: 'fixed' };
       return {
         id: one.id,
         tolerance,
         cost: choice.fixed + choice.scale / tolerance ** choice.power,
         at: whereIn(tolerance, choice.lower, choice.upper),
-        process: choice.process,
+        ...('processes' in one ? { process: choice.id } : {}),
       };
     }),
     chains: priceChains(rows, found.solution),
@@ -107,30 +128,29 @@ export function selectProcesses(
   };
 }
 
-function choiceOf(process: ProcessOption): Choice {
-  if ('tolerance' in process)
-    return {
-      process: process.id,
-      fixed: process.cost,
-      scale: 0,
-      power: 1,
-      lower: process.tolerance,
-      upper: process.tolerance,
-    };
-  const { cost, lower, upper } = process;
-  const { scale, power } = cost;
-  return { process: process.id, fixed: cost.fixed ?? 0, scale, power, lower, upper };
+type Option = ProcessOption | FixedContributor;
+
+/** The processes of a contributor; one without a choice is its own only process. */
+function optionsOf(
+  one: ProcessContributor | CostedContributor | FixedContributor,
+): readonly Option[] {
+  return 'processes' in one ? one.processes : [one];
 }
 
-function checkProcess(check: Checker, process: ProcessOption, path: string): void {
-  if ('tolerance' in process) {
-    check.number(process.tolerance, `${path}.tolerance`);
-    if (!Number.isFinite(process.cost))
-      check.add('out-of-range', `${path}.cost`, 'not finite', process.cost, 'a number');
-    return;
+function upperOf(option: Option): number {
+  if ('tolerance' in option) return option.tolerance;
+  return option.upper ?? Number.POSITIVE_INFINITY;
+}
+
+function choiceOf(option: Option, most: number): Choice {
+  const { id } = option;
+  if ('tolerance' in option) {
+    const { tolerance } = option;
+    const fixed = 'cost' in option ? option.cost : 0;
+    return { id, fixed, scale: 0, power: 1, lower: tolerance, upper: tolerance };
   }
-  checkCurve(check, process.cost, `${path}.cost`);
-  check.number(process.lower, `${path}.lower`);
-  check.number(process.upper, `${path}.upper`);
-  checkBounds(check, process, path);
+  const { scale, power, fixed = 0 } = option.cost;
+  const lower = option.lower ?? 0;
+  const upper = Math.max(lower, Math.min(upperOf(option), most));
+  return { id, fixed, scale, power, lower, upper };
 }

@@ -11,8 +11,7 @@ import { type BudgetRow, partOf, roundingShare, rowUse } from './allocation-mode
 
 /** A process of one contributor: fixed + scale / T^power on a range; scale 0 for a single grade. */
 export interface Choice {
-  /** Absent for a fixed contributor. */
-  readonly process?: string;
+  readonly id: string;
   readonly fixed: number;
   readonly scale: number;
   readonly power: number;

@@ -45,13 +45,11 @@ export interface CostedContributor {
   readonly upper?: number;
 }
 
-/** A process that holds any tolerance of a range, at a cost that falls with the tolerance. */
-export interface RangeProcess {
-  readonly id: string;
-  readonly cost: CostCurve;
-  readonly lower: number;
-  readonly upper: number;
-}
+/**
+ * A process that holds any tolerance of a range (0 and infinity when absent), at a cost that falls
+ * with the tolerance.
+ */
+export type RangeProcess = CostedContributor;
 
 /** A process, or a grade of one, that holds one tolerance at one cost. */
 export interface GradeProcess {
