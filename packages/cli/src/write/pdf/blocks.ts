@@ -92,14 +92,18 @@ function operationPieces(block: OperationBlock, kit: Kit, pageHeight: number): r
   const section = new Tag('Sect', kit.section);
   const inner: Kit = { ...kit, section, repeat: [continuationPiece(block, kit, section)] };
   const [setup = [], ...rest] = block.blocks.map((each) => blockPieces(each, inner, pageHeight));
-  // no signature without what is signed for
+  // no signature and no hold point without what it is about
   const pieces = rest.flatMap((each, index) =>
-    block.blocks[index + 2]?.type === 'sign-off' ? keepLast(each) : each,
+    isGate(block.blocks[index + 2]) ? keepLast(each) : each,
   );
   const all = [operationHead(block, kit, section), ...setup].map(kept).concat(pieces);
   const height = all.reduce((sum, piece) => sum + piece.gap + piece.height, 0);
   if (height > pageHeight * mostKeptShare) return all;
   return [...all.slice(0, -1).map(kept), ...all.slice(-1)];
+}
+
+function isGate(block: Block | undefined): boolean {
+  return block?.type === 'sign-off' || (block?.type === 'box' && block.tone === 'hold');
 }
 
 function kept(piece: Piece): Piece {

@@ -1,4 +1,4 @@
-/** What a column asks for, points without its padding. */
+/** What a column asks for, points with its padding. */
 export interface ColumnNeed {
   /** Nothing is broken at this width. */
   readonly natural: number;
@@ -10,28 +10,38 @@ export interface ColumnNeed {
   readonly grows: boolean;
 }
 
-/** A long note must not squeeze the other columns to one word a line. */
-const mostNaturalShare = 0.55;
-
 /**
- * Widths that add up to `total`: the natural widths if they fit, else between least and natural in
- * proportion to what each column lacks, else, when not even the longest words fit, in proportion.
+ * Widths that add up to `total`: the natural widths if they fit, else a share that grows with the
+ * square root of the text in the column, else, when not even the longest words fit, in proportion
+ * to these.
  */
 export function columnWidths(needs: readonly ColumnNeed[], total: number): readonly number[] {
   const natural = needs.map((need) => need.set ?? need.natural);
-  const spare = total - sum(natural);
-  if (spare >= 0) return grow(needs, natural, spare);
-  const capped = needs.map(
-    (need) => need.set ?? Math.max(need.least, Math.min(need.natural, total * mostNaturalShare)),
-  );
+  if (sum(natural) <= total) return grow(needs, natural, total - sum(natural));
   const least = needs.map((need) => need.set ?? need.least);
-  const beyond = total - sum(least);
-  if (beyond < 0) return shrink(needs, least, total);
-  const lacking = sum(capped) - sum(least);
-  if (lacking <= beyond) return grow(needs, capped, beyond - lacking);
-  return least.map(
-    (width, index) => width + (beyond * ((capped[index] ?? width) - width)) / lacking,
-  );
+  if (sum(least) >= total) return shrink(needs, least, total);
+  return compress(needs, total);
+}
+
+/** A note longer than this many table widths asks for no more than one of this length. */
+const longestCounted = 4;
+
+/** Finds the one factor on the square roots with which the widths add up to the total. */
+function compress(needs: readonly ColumnNeed[], total: number): readonly number[] {
+  const at = (factor: number): readonly number[] =>
+    needs.map((need) => {
+      if (need.set !== undefined) return need.set;
+      const weight = Math.sqrt(Math.min(need.natural, longestCounted * total));
+      return Math.min(need.natural, Math.max(need.least, factor * weight));
+    });
+  let low = 0;
+  let high = Math.sqrt(longestCounted * total) + total;
+  for (let step = 0; step < 60; step++) {
+    const middle = (low + high) / 2;
+    if (sum(at(middle)) > total) high = middle;
+    else low = middle;
+  }
+  return at(low);
 }
 
 /** Spare space goes to the growing columns; to all when none grows. */
@@ -43,19 +53,18 @@ function grow(
   const growing = needs.map((need) => need.grows && need.set === undefined);
   const takers = growing.includes(true) ? growing : widths.map(() => true);
   const share = sum(widths.filter((_, index) => takers[index]));
-  if (share <= 0) return widths.map((width) => width + spare / widths.length);
   return widths.map((width, index) => (takers[index] ? width + (spare * width) / share : width));
 }
 
+/** Columns set by the sheet give way only when they alone are too wide. */
 function shrink(
   needs: readonly ColumnNeed[],
   widths: readonly number[],
   total: number,
 ): readonly number[] {
   const set = sum(needs.map((need) => need.set ?? 0));
-  const scale = Math.max(0, total - set) / (sum(widths) - set);
-  // columns set by the sheet give way only when they alone are too wide
   if (set >= total) return widths.map((width) => (width * total) / sum(widths));
+  const scale = (total - set) / (sum(widths) - set);
   return widths.map((width, index) => (needs[index]?.set === undefined ? width * scale : width));
 }
 

@@ -64,9 +64,9 @@ export class Ink {
 
   /** Lines one under the other, as content of the tag. */
   tagged(tag: Tag, lines: readonly SetLine[], x: number, y: number): void {
-    if (lines.every((line) => line.runs.length === 0)) return;
-    // the element first: a parent that is made later would stand behind its own content
+    // the element first: an empty cell is a cell, and a parent made later would follow its content
     const element = tag.element(this.#doc);
+    if (lines.every((line) => line.runs.length === 0)) return;
     const content = this.#doc.markStructureContent(tag.type);
     this.lines(lines, x, y);
     this.#doc.endMarkedContent();

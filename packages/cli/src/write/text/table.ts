@@ -41,7 +41,11 @@ export function textTable(
     ),
   );
   const body = rows.flatMap((row, at) => [
-    ...rowLines(columns, cells.map((column) => column[at] ?? ''), widths),
+    ...rowLines(
+      columns,
+      cells.map((column) => column[at] ?? ''),
+      widths,
+    ),
     ...(row.notes ?? []).flatMap((note) => indented(note, noteIndent, style.width)),
   ]);
   return [...titles.map((line) => style.faint(line)), ...body];
@@ -99,7 +103,8 @@ function fit(
   const least = columns.map(({ title, wraps }, index) =>
     wraps === true ? Math.max(narrowest, ...title.map(displayWidth)) : (widths[index] ?? 0),
   );
-  let excess = widths.reduce((sum, width) => sum + width, gap.length * (columns.length - 1)) - total;
+  let excess =
+    widths.reduce((sum, width) => sum + width, gap.length * (columns.length - 1)) - total;
   while (excess > 0) {
     // the widest one gives way, the leftmost of equals
     let widest = -1;

@@ -1,0 +1,97 @@
+import type { Plan } from '@offplate/core';
+import { type CsvCell, csvText, rounded } from './csv.js';
+
+function money(minor: number, { cost }: Plan): number {
+  return rounded(minor / 10 ** cost.minorDigits, cost.minorDigits);
+}
+
+/** One row an operation. */
+export function operationsCsv(plan: Plan): string {
+  return csvText(
+    [
+      'operation',
+      'process',
+      'title',
+      'work_centre',
+      'sourcing',
+      'features',
+      'setup_min',
+      'run_min_lot',
+      'cost_per_part',
+      'cost_per_lot',
+      'currency',
+      'lead_days',
+      'hold_point',
+      'reasons',
+    ],
+    plan.operations.map((operation): readonly CsvCell[] => [
+      operation.seq,
+      operation.process,
+      operation.title,
+      operation.workCentre.name,
+      operation.workCentre.sourcing,
+      operation.features.join(' '),
+      rounded(operation.setupMinutes, 2),
+      rounded(operation.runMinutes, 2),
+      money(operation.costPerPart, plan),
+      money(operation.costPerLot, plan),
+      plan.cost.currency,
+      rounded(operation.leadDays, 3),
+      operation.holdPoint,
+      operation.reasons.map(({ text }) => text).join('; '),
+    ]),
+  );
+}
+
+/** One row a face, with the height off the plate as the last row. */
+export function stockCsv({ stock }: Plan): string {
+  const rows = stock.faces.map((face): readonly CsvCell[] => [
+    face.feature,
+    face.what,
+    face.finishedMm === undefined ? undefined : rounded(face.finishedMm, 4),
+    face.printedMm === null ? 'solid' : rounded(face.printedMm, 4),
+    rounded(face.stockPerSideMm, 4),
+    face.build.map(({ what, mm }) => `${what} ${rounded(mm, 4)}`).join('; '),
+    face.why,
+  ]);
+  const parts = stock.heightOffPlateParts.map(({ what, mm }) => `${what} ${rounded(mm, 4)}`);
+  const height = rounded(stock.heightOffPlateMm, 4);
+  return csvText(
+    ['feature', 'what', 'finished_mm', 'printed_mm', 'stock_per_side_mm', 'made_of_mm', 'why'],
+    [
+      ...rows,
+      ['', 'height off the plate', undefined, undefined, height, parts.join('; '), undefined],
+    ],
+  );
+}
+
+/** One row a money line; the last rows are the sums. */
+export function quoteCsv(plan: Plan): string {
+  const { cost } = plan;
+  const lines = cost.lines.map((line): readonly CsvCell[] => [
+    line.operation,
+    line.label,
+    line.kind,
+    money(line.amount, plan),
+    cost.currency,
+    line.formula,
+    line.source,
+  ]);
+  return csvText(
+    ['operation', 'label', 'kind', 'amount', 'currency', 'reckoned_as', 'source'],
+    [
+      ...lines,
+      [undefined, 'the lot', 'sum', money(cost.perLot, plan), cost.currency, undefined, undefined],
+      [undefined, 'a part', 'sum', money(cost.perPart, plan), cost.currency, undefined, undefined],
+      ...cost.breaks.map((entry): readonly CsvCell[] => [
+        undefined,
+        `a part, lot of ${entry.quantity}`,
+        'quantity-break',
+        entry.feasible ? money(entry.perPart, plan) : undefined,
+        cost.currency,
+        entry.feasible ? entry.routeChanges.join('; ') : 'not feasible',
+        undefined,
+      ]),
+    ],
+  );
+}
