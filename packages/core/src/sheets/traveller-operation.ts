@@ -51,19 +51,22 @@ function cautionBox(plan: Plan, operation: Operation): readonly InnerBlock[] {
   return items.length === 0 ? [] : [{ type: 'box', tone: 'caution', title: 'Caution', items }];
 }
 
+/** Reasons in words one by one; requirements that are their own reason in one line, by feature. */
 function reasonList(operation: Operation): readonly InnerBlock[] {
-  if (operation.reasons.length === 0) return [];
-  return [
-    {
-      type: 'list',
-      title: 'Why this operation',
-      items: operation.reasons.map(({ text, requirement }) =>
-        requirement === undefined
-          ? text
-          : `${text} (asked by ${requirement.feature}: ${requirement.text})`,
-      ),
-    },
-  ];
+  const items: string[] = [];
+  const asked = new Map<string, string[]>();
+  for (const { text, requirement } of operation.reasons) {
+    if (requirement === undefined) items.push(text);
+    else if (text === `${requirement.feature}: ${requirement.text}`)
+      asked.set(requirement.feature, [...(asked.get(requirement.feature) ?? []), requirement.text]);
+    else items.push(`${text} (asked by ${requirement.feature}: ${requirement.text})`);
+  }
+  const byFeature = [...asked].map(([feature, texts]) => `${feature} (${texts.join(', ')})`);
+  if (byFeature.length > 0) items.push(`Asked by ${byFeature.join('; ')}`);
+  const distinct = [...new Set(items)];
+  return distinct.length === 0
+    ? []
+    : [{ type: 'list', title: 'Why this operation', items: distinct }];
 }
 
 function stepTable(plan: Plan, operation: Operation): readonly InnerBlock[] {
@@ -119,7 +122,7 @@ function parameterFields(plan: Plan, operation: Operation): readonly InnerBlock[
 function cycleFields(cycle: ThermalCycle): readonly Field[] {
   return [
     {
-      label: 'Temperature',
+      label: 'Set point',
       value: `${shortest(cycle.temperatureC, 0)} ±${shortest(cycle.toleranceC, 0)} °C${confidenceMark(cycle.confidence)}`,
     },
     { label: 'Soak', value: duration(cycle.soakMinutes) },
@@ -130,10 +133,10 @@ function cycleFields(cycle: ThermalCycle): readonly Field[] {
     },
     { label: 'Atmosphere', value: cycle.atmosphere },
     { label: 'Cooling', value: cycle.cooling },
-    { label: 'Load', value: cycle.onPlate ? 'on the build plate' : 'loose parts' },
+    { label: 'Parts', value: cycle.onPlate ? 'on the build plate' : 'loose' },
     { label: 'Condition after', value: cycle.conditionAfter },
-    { label: 'Governing specification', value: cycle.governing },
-    { label: 'Furnace uniformity class', value: cycle.uniformityClass },
+    { label: 'Governing', value: cycle.governing },
+    { label: 'Furnace uniformity', value: cycle.uniformityClass },
   ];
 }
 
