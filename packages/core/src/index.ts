@@ -77,7 +77,7 @@ export type {
 // catalog
 
 export type { Catalog, CatalogTables, ShopRow } from './catalog/catalog.js';
-export { defaultCatalog, rowKey, tableProperties } from './catalog/catalog.js';
+export { defaultCatalog, rowKey, tableProperties, tableRows } from './catalog/catalog.js';
 export { checkCatalog } from './catalog/check.js';
 export type { TableName } from './catalog/generated/table-schemas.js';
 export { tableSchemas } from './catalog/generated/table-schemas.js';
@@ -100,6 +100,7 @@ export { mergeShop } from './catalog/merge.js';
 export type { Provenance } from './catalog/provenance.js';
 export { provenance } from './catalog/provenance.js';
 export type { Cell, ColumnSchema, Row, TableSchema } from './catalog/read-rows.js';
+export { propertyName } from './catalog/read-rows.js';
 
 // job
 export { isCalendarDate } from './job/calendar-date.js';

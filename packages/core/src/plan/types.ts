@@ -131,8 +131,9 @@ export interface PlannedFeature {
   readonly requirements: readonly Requirement[];
   readonly chain: readonly ChainStep[];
   readonly stockPerSideMm: number;
-  /** What the build model must show; null = print solid. */
+  /** What the build model must show; null when it is printed solid or has no size (see the note). */
   readonly printedSizeMm: number | null;
+  readonly printedSolid: boolean;
   readonly printedNote?: string;
   readonly predicted: {
     /** ISO 286 grade the chain reaches at this size, may be fractional. */

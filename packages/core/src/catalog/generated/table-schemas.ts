@@ -955,6 +955,18 @@ export const tableSchemas: Readonly<Record<TableName, TableSchema>> = {
         "type": "yes-no",
         "doc": "Works only on the axis about which the part can be turned"
       },
+      "hole_min_mm": {
+        "type": "number",
+        "doc": "Narrowest hole or slot that it can make, mm",
+        "optional": true,
+        "min": 0
+      },
+      "hole_max_mm": {
+        "type": "number",
+        "doc": "Widest hole or slot that it is used for, mm",
+        "optional": true,
+        "min": 0
+      },
       "allowance_rule": {
         "type": "enum",
         "doc": "Least stock: full = Rz + h + form and setting; floating = Rz + h; roughness = Rz; shift = the mean removal of the process; none",

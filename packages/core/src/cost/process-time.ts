@@ -1,0 +1,82 @@
+import type { PlanningContext, Process } from '../job/planning-context.js';
+
+/** What one step works on, for one feature. */
+export interface WorkAmount {
+  readonly areaMm2: number;
+  /** Nominal stock taken off per side, mm. */
+  readonly stockMm: number;
+  /** Volume to open from solid, mm3; 0 when the hole is printed. */
+  readonly solidVolumeMm3: number;
+  /** How many alike on one part. */
+  readonly count: number;
+}
+
+/**
+ * Run time of one step for the whole lot, minutes. Rates are the geometric mean of the catalogue's
+ * range; the alloy family's own rate comes first.
+ *
+ * @param factor time multiple for a finer grade or roughness, see {@link finenessFactor}
+ */
+export function stepMinutes(
+  process: Process,
+  context: PlanningContext,
+  amount: WorkAmount,
+  factor: number,
+): number {
+  const { needs } = process;
+  const own = context.catalog.removalRates.find(
+    (row) => row.process === process.id && row.family === context.material.family,
+  );
+  const rate = middle(own?.rateLow ?? needs.rateLow, own?.rateHigh ?? needs.rateHigh);
+  const parts = context.quantity;
+  const pieces = parts * amount.count;
+  const handling = (): number => pieces * context.defaultValue('handling-per-step');
+  switch (needs.timeBasis) {
+    case 'volume': {
+      const volume =
+        amount.solidVolumeMm3 > 0 ? amount.solidVolumeMm3 : amount.areaMm2 * amount.stockMm;
+      return handling() + (pieces * factor * (volume / 1000)) / rate;
+    }
+    case 'area':
+      return handling() + (pieces * factor * (amount.areaMm2 / 100)) / rate;
+    case 'cut-area':
+      return handling() + (pieces * factor * amount.areaMm2) / rate;
+    case 'each':
+      return handling() + pieces * factor * rate;
+    case 'depth':
+      return (pieces * factor * amount.stockMm * 1000) / rate;
+    case 'part':
+      return parts * factor * rate;
+    case 'batch':
+      return Math.ceil(parts / (needs.batchParts ?? 1)) * factor * rate;
+  }
+}
+
+/** Middle of a range of rates on a logarithmic scale. */
+export function middle(low: number, high: number): number {
+  return low > 0 ? Math.sqrt(low * high) : (low + high) / 2;
+}
+
+/**
+ * Time multiple of a step that must hold a finer grade or roughness than the process gives at no
+ * extra cost: 1 at the economical grade and Ra, `gradeTimeFactor` at the best, geometric between.
+ * The dearer of the two counts. It never falls when a requirement gets tighter.
+ */
+export function finenessFactor(
+  process: Process,
+  gradeNeeded: number | undefined,
+  raNeededUm: number | undefined,
+): number {
+  const { row, needs } = process;
+  let share = 0;
+  if (gradeNeeded !== undefined && row.itBest !== undefined && row.itEconomic !== undefined) {
+    const span = row.itEconomic - row.itBest;
+    if (span > 0) share = Math.max(share, (row.itEconomic - gradeNeeded) / span);
+  }
+  if (raNeededUm !== undefined && row.raLowUm !== undefined && row.raHighUm !== undefined) {
+    const usual = middle(row.raLowUm, row.raHighUm);
+    const span = Math.log(usual / row.raLowUm);
+    if (span > 0) share = Math.max(share, Math.log(usual / raNeededUm) / span);
+  }
+  return needs.gradeTimeFactor ** Math.min(1, Math.max(0, share));
+}

@@ -1,0 +1,94 @@
+import type { Feature, GeometricTolerance, Job } from './types.js';
+
+/** One thing that the drawing (or its general tolerance) asks of a feature. */
+export type FeatureRequirement =
+  | {
+      readonly id: string;
+      readonly kind: 'size';
+      readonly text: string;
+      readonly source: 'drawing' | 'general-tolerance';
+      readonly nominalMm: number;
+      readonly lowerMm: number;
+      readonly upperMm: number;
+    }
+  | {
+      readonly id: string;
+      readonly kind: 'roughness';
+      readonly text: string;
+      readonly source: 'drawing';
+      readonly raMaxUm: number;
+    }
+  | {
+      readonly id: string;
+      readonly kind: 'thread';
+      readonly text: string;
+      readonly source: 'drawing';
+    }
+  | {
+      readonly id: string;
+      readonly kind: 'geometric';
+      readonly text: string;
+      readonly source: 'drawing';
+      readonly tolerance: GeometricTolerance;
+    };
+
+/**
+ * The requirements of one feature. An Rz limit counts as the Ra limit Rz / rzPerRa, which is the
+ * safe direction because a process is known by its Ra.
+ */
+export function requirementsOf(
+  feature: Feature,
+  rzPerRa: () => number,
+): readonly FeatureRequirement[] {
+  const list: FeatureRequirement[] = [];
+  const { size } = feature;
+  if (size !== undefined && feature.thread === undefined && size.origin !== 'untoleranced') {
+    list.push({
+      id: `${feature.id}.size`,
+      kind: 'size',
+      text: size.text,
+      source: size.origin === 'general' ? 'general-tolerance' : 'drawing',
+      nominalMm: size.nominalMm,
+      lowerMm: size.lowerMm,
+      upperMm: size.upperMm,
+    });
+  }
+  if (feature.thread !== undefined)
+    list.push({
+      id: `${feature.id}.thread`,
+      kind: 'thread',
+      text: feature.thread.designation,
+      source: 'drawing',
+    });
+  const limits = [
+    ...(feature.raMaxUm === undefined
+      ? []
+      : [{ ra: feature.raMaxUm, text: `Ra ${feature.raMaxUm}` }]),
+    ...(feature.rzMaxUm === undefined
+      ? []
+      : [{ ra: feature.rzMaxUm / rzPerRa(), text: `Rz ${feature.rzMaxUm}` }]),
+  ];
+  for (const { ra, text } of limits)
+    list.push({
+      id: `${feature.id}.${text.startsWith('Ra') ? 'ra' : 'rz'}`,
+      kind: 'roughness',
+      text,
+      source: 'drawing',
+      raMaxUm: ra,
+    });
+  feature.geometric.forEach((tolerance, index) => {
+    list.push({
+      id: `${feature.id}.${tolerance.kind}${index === 0 ? '' : `-${index + 1}`}`,
+      kind: 'geometric',
+      text: tolerance.text,
+      source: 'drawing',
+      tolerance,
+    });
+  });
+  return list;
+}
+
+/** Finds the feature that carries a datum letter. */
+export function datumFeature(job: Job, letter: string): Feature | undefined {
+  return job.features.find((feature) => feature.datum === letter);
+}

@@ -1,0 +1,380 @@
+import type { CautionsRow } from '../catalog/generated/cautions.js';
+import { addCosts, minutesPerDay, totalOf } from '../cost/charges.js';
+import { perPart } from '../cost/money.js';
+import { sides } from '../route/chain-demand.js';
+import type { Chain, ChainStep } from '../route/chains.js';
+import { isInternal } from '../route/chains.js';
+import type { PartWork } from '../route/part-works.js';
+import type { SequencedWork } from '../route/sequence.js';
+import { unmetAsPrinted } from './reasons.js';
+import type { SolvedJob } from './solve-job.js';
+import type { Operation, OperationStep, Reason, WorkingDimension } from './types.js';
+
+type Visit = Extract<SequencedWork, { kind: 'visit' }>;
+
+/** Writes the chosen route out as numbered operations: 10, 20, 30 ... and the final inspection. */
+export function operationsOf(solved: SolvedJob): readonly Operation[] {
+  const { chosen } = solved;
+  const operations = chosen.works.map((work, index) => {
+    const seq = (index + 1) * 10;
+    return work.kind === 'part'
+      ? partOperation(work.work, seq, solved)
+      : visitOperation(work, seq, solved);
+  });
+  return withHoldPoints(
+    [...operations, inspectionOperation((operations.length + 1) * 10, solved)],
+    solved,
+  );
+}
+
+function partOperation(work: PartWork, seq: number, solved: SolvedJob): Operation {
+  const { context, chosen } = solved;
+  const masks = chosen.chains.flatMap((chain) =>
+    chain.masked
+      .filter((entry) => entry.finish.process.id === work.finish?.process.id)
+      .map((entry) => ({ chain, cost: entry.cost })),
+  );
+  const cost = addCosts(work.cost, ...masks.map((mask) => mask.cost));
+  const lot = totalOf(cost.charges);
+  const { thermal } = work;
+  return {
+    seq,
+    process: work.process,
+    title: work.title,
+    kind: work.kind,
+    workCentre: { id: work.centre.id, name: work.centre.name, sourcing: work.centre.sourcing },
+    access: [],
+    features: masks.map((mask) => mask.chain.feature.id),
+    steps: masks.map(
+      (mask): OperationStep => ({
+        feature: mask.chain.feature.id,
+        process: 'masking',
+        title: 'Mask or plug',
+        runMinutesPerPart: mask.cost.runMinutes / context.quantity,
+      }),
+    ),
+    setupMinutes: cost.setupMinutes,
+    runMinutes: cost.runMinutes,
+    costPerLot: lot,
+    costPerPart: perPart(lot, context.quantity),
+    leadDays:
+      (work.cost.leadMinutes + masks.reduce((sum, mask) => sum + mask.cost.leadMinutes, 0)) /
+      minutesPerDay(context),
+    reasons: [
+      ...work.reasons.map((text): Reason => ({ text })),
+      ...finishReasons(work, chosen.chains),
+    ],
+    cautions: cautionsFor(
+      [work.process],
+      work.kind === 'thermal' ? undefined : context.processes.get(work.process)?.row.family,
+      context.catalog.cautions,
+    ),
+    workingDimensions: [],
+    parameters:
+      thermal === undefined
+        ? []
+        : [
+            {
+              name: 'Set point',
+              value: `${thermal.step.schedule.temperatureC} C${thermal.step.schedule.toleranceC === undefined ? '' : ` ± ${thermal.step.schedule.toleranceC} C`}`,
+              ...confidence(thermal.step.schedule.temperatureConfidence),
+            },
+            {
+              name: 'Soak',
+              value: `${thermal.cycle.soakMinutes} min`,
+              ...confidence(thermal.step.schedule.soakConfidence),
+            },
+            ...(thermal.step.schedule.step2TemperatureC === undefined
+              ? []
+              : [
+                  {
+                    name: 'Second step',
+                    value: `${thermal.step.schedule.step2TemperatureC} C, ${thermal.step.schedule.totalSoakMin === undefined ? `${thermal.step.schedule.step2SoakMin ?? '?'} min` : `${thermal.step.schedule.totalSoakMin} min in all`}`,
+                  },
+                ]),
+            ...(thermal.step.schedule.pressureMpaMin === undefined
+              ? []
+              : [{ name: 'Pressure', value: `≥ ${thermal.step.schedule.pressureMpaMin} MPa` }]),
+            {
+              name: 'Atmosphere',
+              value: thermal.step.schedule.atmosphere ?? 'as the governing specification says',
+            },
+            {
+              name: 'Cooling',
+              value: thermal.step.schedule.cooling ?? 'as the governing specification says',
+            },
+            { name: 'Furnace uniformity', value: thermal.cycle.uniformityClass },
+            { name: 'Loads', value: String(thermal.loads) },
+            { name: 'Condition after', value: thermal.step.schedule.condition },
+            { name: 'Governing', value: thermal.step.schedule.standard },
+          ],
+  };
+}
+
+function confidence(tag: Operation['parameters'][number]['confidence']): {
+  confidence?: NonNullable<typeof tag>;
+} {
+  return tag === undefined ? {} : { confidence: tag };
+}
+
+/** Features that lean on a part-wide finish to meet their roughness. */
+function finishReasons(work: PartWork, chains: readonly Chain[]): readonly Reason[] {
+  if (work.finish === undefined) return [];
+  const id = work.finish.process.id;
+  return chains.flatMap((chain) =>
+    chain.steps.length > 0 || chain.masked.some((entry) => entry.finish.process.id === id)
+      ? []
+      : unmetAsPrinted(chain, 0)
+          .filter((requirement) => requirement.kind === 'roughness')
+          .map((requirement) => ({
+            text: `${chain.feature.id}: ${requirement.text}`,
+            requirement: { feature: chain.feature.id, text: requirement.text },
+          })),
+  );
+}
+
+function visitOperation(visit: Visit, seq: number, solved: SolvedJob): Operation {
+  const { context, planning, chosen } = solved;
+  const { setUp } = visit;
+  const here = visit.chains.flatMap((chain) =>
+    chain.steps
+      .map((step, index) => ({ chain, step, index }))
+      .filter(({ step }) => step.setUp.id === setUp.id),
+  );
+  here.sort(
+    (a, b) =>
+      Number(a.step.process.needs.rank !== 1) - Number(b.step.process.needs.rank !== 1) ||
+      datumPlace(a.chain) - datumPlace(b.chain) ||
+      (a.step.process.needs.rank ?? 9) - (b.step.process.needs.rank ?? 9) ||
+      (a.chain.feature.id < b.chain.feature.id
+        ? -1
+        : a.chain.feature.id > b.chain.feature.id
+          ? 1
+          : a.index - b.index),
+  );
+  const fixed = planning.setUps.get(setUp.id)?.cost ?? {
+    charges: [],
+    setupMinutes: 0,
+    runMinutes: 0,
+    leadMinutes: 0,
+  };
+  const cost = addCosts(fixed, ...here.map(({ step }) => step.cost));
+  const lot = totalOf(cost.charges);
+  const families = [...new Set(here.map(({ step }) => step.process.row.family))];
+  const reasons = visit.chains.flatMap((chain) => {
+    const unmet = unmetAsPrinted(chain, context.job.policy.minimumProbability);
+    if (unmet.length === 0)
+      return [
+        {
+          text: chain.printedSolid
+            ? `${chain.feature.id}: printed solid, too small to keep open`
+            : `${chain.feature.id}: cheapest way to its requirements`,
+        },
+      ];
+    return unmet.map((requirement) => ({
+      text: `${chain.feature.id}: ${requirement.text}`,
+      requirement: { feature: chain.feature.id, text: requirement.text },
+    }));
+  });
+  return {
+    seq,
+    process:
+      families.length === 1 &&
+      here.length > 0 &&
+      new Set(here.map(({ step }) => step.process.id)).size === 1
+        ? (here[0]?.step.process.id ?? 'machining')
+        : (families[0] ?? 'machining'),
+    title: `${visitTitle(here.map(({ step }) => step))}, ${setUp.holding}`,
+    kind: families.every(
+      (family) =>
+        family === 'media-finishing' ||
+        family === 'manual-finishing' ||
+        family === 'thermal-finishing',
+    )
+      ? 'finishing'
+      : 'machining',
+    workCentre: { id: setUp.centre.id, name: setUp.centre.name, sourcing: setUp.centre.sourcing },
+    setup: setUp.id,
+    access: setUp.directions,
+    locatedOn: locatedOn(visit, chosen.chains),
+    features: visit.chains.map((chain) => chain.feature.id),
+    steps: here.map(
+      ({ chain, step }): OperationStep => ({
+        feature: chain.feature.id,
+        process: step.process.id,
+        title: step.process.row.name,
+        runMinutesPerPart: step.minutes / context.quantity,
+      }),
+    ),
+    setupMinutes: cost.setupMinutes,
+    runMinutes: cost.runMinutes,
+    costPerLot: lot,
+    costPerPart: perPart(lot, context.quantity),
+    leadDays: cost.leadMinutes / minutesPerDay(context),
+    reasons,
+    cautions: cautionsFor(
+      here.map(({ step }) => step.process.id),
+      families,
+      context.catalog.cautions,
+    ),
+    workingDimensions: here.flatMap(({ chain, step, index }) =>
+      workingDimensions(chain, step, index),
+    ),
+    parameters: setUp.stage === 'soft' ? [{ name: 'State', value: 'before the age' }] : [],
+  };
+}
+
+const titleOfFamily: Readonly<Record<string, string>> = {
+  machining: 'Machine',
+  grinding: 'Grind',
+  'fine-finishing': 'Fine finish',
+  'electro-erosion': 'Erode',
+  electrochemical: 'Machine electrochemically',
+  'media-finishing': 'Finish with media',
+  'manual-finishing': 'Finish by hand',
+  'thermal-finishing': 'Finish by laser',
+};
+
+function visitTitle(steps: readonly ChainStep[]): string {
+  const processes = [...new Set(steps.map((step) => step.process.row.name))];
+  if (processes.length === 1) return processes[0] as string;
+  const families = [...new Set(steps.map((step) => step.process.row.family))];
+  return families.map((family) => titleOfFamily[family] ?? family).join(' and ');
+}
+
+/** Datums first, in letter order. */
+function datumPlace(chain: Chain): number {
+  return chain.feature.datum === undefined ? 99 : chain.feature.datum.charCodeAt(0) - 64;
+}
+
+function locatedOn(visit: Visit, chains: readonly Chain[]): string {
+  const inside = new Set(visit.chains.map((chain) => chain.feature.id));
+  const letters = new Set(
+    visit.chains.flatMap((chain) =>
+      chain.feature.geometric.flatMap((tolerance) => tolerance.datums.map((datum) => datum.letter)),
+    ),
+  );
+  const outside = [...letters].sort().filter((letter) => {
+    const base = chains.find((chain) => chain.feature.datum === letter);
+    return base !== undefined && !inside.has(base.feature.id) && base.steps.length > 0;
+  });
+  return outside.length === 0
+    ? 'printed faces, probed and best fitted'
+    : `datum${outside.length === 1 ? '' : 's'} ${outside.join(', ')}`;
+}
+
+/** What the operator measures after a step: the size with its limits, the roughness at the end. */
+function workingDimensions(
+  chain: Chain,
+  step: ChainStep,
+  index: number,
+): readonly WorkingDimension[] {
+  const { feature } = chain;
+  const left = chain.steps
+    .slice(index + 1)
+    .reduce((sum, later) => sum + (later.stock?.nominalMm ?? 0), 0);
+  const list: WorkingDimension[] = [];
+  const outward = isInternal(feature) ? -1 : 1;
+  if (feature.thread === undefined && step.toleranceMm > 0 && chain.targetMm !== undefined) {
+    const target = chain.targetMm + outward * sides(chain.geometry) * left;
+    list.push({
+      feature: feature.id,
+      step: step.process.id,
+      what: chain.geometry.round ? 'diameter' : feature.kind === 'slot' ? 'width' : 'size',
+      lower: target - step.toleranceMm / 2,
+      upper: target + step.toleranceMm / 2,
+      unit: 'mm',
+      target,
+      diametral: chain.geometry.round,
+      stockLeftPerSideMm: left,
+    });
+  }
+  const limit = chain.requirements.find((entry) => entry.kind === 'roughness');
+  if (limit?.kind === 'roughness' && index === chain.steps.length - 1)
+    list.push({
+      feature: feature.id,
+      step: step.process.id,
+      what: 'Ra',
+      lower: 0,
+      upper: limit.raMaxUm,
+      unit: 'um',
+      target: Math.min(step.raUm, limit.raMaxUm),
+      diametral: false,
+      stockLeftPerSideMm: left,
+    });
+  return list;
+}
+
+function inspectionOperation(seq: number, solved: SolvedJob): Operation {
+  const { context, inspection, inspectionVisit, inspectionCentre } = solved;
+  const cost = addCosts(
+    inspectionVisit,
+    ...inspection.stations.map((entry) => entry.cost),
+    ...inspection.characteristics.map((entry) => entry.cost),
+  );
+  const lot = totalOf(cost.charges);
+  return {
+    seq,
+    process: 'final-inspection',
+    title: 'Final inspection',
+    kind: 'inspection',
+    workCentre: inspectionCentre,
+    access: [],
+    features: [...new Set(inspection.characteristics.map((entry) => entry.feature.id))],
+    steps: inspection.stations.map(({ method }): OperationStep => {
+      const mine = inspection.characteristics.filter((entry) => entry.method.id === method.id);
+      return {
+        feature: mine.map((entry) => entry.requirement.id).join(', '),
+        process: method.id,
+        title: method.name,
+        runMinutesPerPart: mine.reduce((sum, entry) => sum + entry.minutes, 0) / context.quantity,
+      };
+    }),
+    setupMinutes: cost.setupMinutes,
+    runMinutes: cost.runMinutes,
+    costPerLot: lot,
+    costPerPart: perPart(lot, context.quantity),
+    leadDays: cost.leadMinutes / minutesPerDay(context),
+    reasons: [{ text: 'every requirement is proven before the lot leaves' }],
+    cautions: cautionsFor(['final-inspection'], undefined, context.catalog.cautions),
+    workingDimensions: [],
+    parameters: [],
+  };
+}
+
+function cautionsFor(
+  processes: readonly string[],
+  families: string | readonly string[] | undefined,
+  rows: readonly CautionsRow[],
+): readonly string[] {
+  const names = new Set<string>([
+    ...processes,
+    ...(families === undefined ? [] : typeof families === 'string' ? [families] : families),
+  ]);
+  return rows.filter((row) => row.appliesTo.some((name) => names.has(name))).map((row) => row.id);
+}
+
+/** A hold point stands where a later operation hides the evidence or cannot be undone. */
+function withHoldPoints(operations: readonly Operation[], solved: SolvedJob): readonly Operation[] {
+  const { trappedPowder } = solved.context.job.geometry;
+  return operations.map((operation, index) => {
+    const next = operations[index + 1];
+    const later = operations.slice(index + 1);
+    let hold: string | undefined;
+    if (
+      operation.kind === 'powder-removal' &&
+      trappedPowder !== 'none' &&
+      later.some((entry) => entry.kind === 'thermal')
+    )
+      hold = 'Channels proven empty by weight or scan, on record, before the furnace.';
+    else if (operation.process === 'hip')
+      hold = 'HIP chart and density coupon accepted before any cutting.';
+    else if (operation.process === 'age')
+      hold = 'Hardness of the coupons in its window before finish operations.';
+    else if (operation.kind === 'thermal' && next?.kind === 'cut-off')
+      hold = 'Furnace chart accepted before the part leaves the plate.';
+    else if (next !== undefined && (next.kind === 'coating' || next.process === 'shot-peening'))
+      hold = `Sizes and surface flaws checked and recorded before ${next.title.toLowerCase()} hides them.`;
+    return hold === undefined ? operation : { ...operation, holdPoint: hold };
+  });
+}

@@ -1,0 +1,185 @@
+import type { Catalog } from '../catalog/catalog.js';
+import { perPart } from '../cost/money.js';
+import { requirementsOf } from '../job/requirements.js';
+import type { Job } from '../job/types.js';
+import type { RouteModel, SolveOptions } from '../route/model.js';
+import { findConflicts, withoutRequirements } from './conflicts.js';
+import { plannedFeatures, requirementStacks } from './features.js';
+import { operationsOf } from './operations.js';
+import { cautionList, costLines, inspectionItems, schedulePlan, thermalPlan } from './sections.js';
+import { type SolvedJob, solveJob } from './solve-job.js';
+import { stockPlan } from './stock.js';
+import { tidy } from './tidy.js';
+import type { Conflict, Plan, PlanHeader, QuantityBreak } from './types.js';
+
+export interface PlanOptions extends SolveOptions {
+  /** Lot size in place of the job's. */
+  readonly quantity?: number;
+}
+
+/**
+ * Plans a job from start to end: route, stock, stack-ups, heat treatment, inspection, cost and days.
+ * Lengths in mm, roughness in um, money in integer minor units of the job's currency. A job that
+ * cannot be made gives a plan with `feasible: false` and `conflicts`; where single requirements are
+ * to blame, the rest is planned without them. Throws RangeError when the catalogue lacks a table row
+ * that planning needs.
+ */
+export function planJob(job: Job, catalog: Catalog, options: PlanOptions = {}): Plan {
+  const quantity = options.quantity ?? job.order.quantity;
+  const first = solveJob(job, catalog, quantity, options);
+  if (first.chosen.plan !== undefined) return tidy(writePlan(first, job, catalog, [], options));
+  const report = findConflicts(first, job, catalog);
+  if (report.setAside === undefined)
+    return tidy(writePlan(first, job, catalog, report.conflicts, options));
+  const rest = withoutRequirements(job, report.setAside, (feature) =>
+    requirementsOf(feature, () => first.context.defaultValue('rz-per-ra')),
+  );
+  const second = solveJob(rest, catalog, quantity, options);
+  const more =
+    second.chosen.plan === undefined ? findConflicts(second, rest, catalog).conflicts : [];
+  return tidy(writePlan(second, rest, catalog, [...report.conflicts, ...more], options));
+}
+
+/**
+ * The choice problem behind a plan in the open form `route-model/1`, with every constraint that the
+ * planner added, so that any outside solver can check the optimum.
+ */
+export function routeModel(job: Job, catalog: Catalog, options: PlanOptions = {}): RouteModel {
+  return solveJob(job, catalog, options.quantity ?? job.order.quantity, options).chosen.model;
+}
+
+function writePlan(
+  solved: SolvedJob,
+  job: Job,
+  catalog: Catalog,
+  conflicts: readonly Conflict[],
+  options: PlanOptions,
+): Plan {
+  const { context, chosen, totals } = solved;
+  const planned = chosen.plan !== undefined;
+  const operations = planned ? operationsOf(solved) : [];
+  const stacks = requirementStacks(solved, operations);
+  const features = plannedFeatures(solved, operations, stacks);
+  const currency = catalog.currencies.find((row) => row.code === job.order.currency);
+  const inspection = planned ? inspectionItems(solved) : [];
+  const schedule = schedulePlan(solved, operations);
+  if (context.job.policy.cutOffBeforeRelief)
+    context.find({
+      id: 'cut-before-relief',
+      severity: 'caution',
+      message:
+        'cut-off before stress relief: expect the part to spring; stock is planned on the form error of an unrelieved part',
+      source: 'common practice, no source',
+    });
+  context.assume({
+    what: 'scrap',
+    value: 'none: every part that is started is taken to end good',
+    source: 'rule of the planner, no source',
+    confidence: 'practice',
+  });
+  return {
+    schema: 'plan/1',
+    job: header(solved),
+    feasible: planned && conflicts.length === 0,
+    operations,
+    features,
+    stacks,
+    thermal: thermalPlan(solved, operations),
+    stock: planned
+      ? stockPlan(solved)
+      : { faces: [], heightOffPlateMm: 0, heightOffPlateParts: [] },
+    inspection,
+    cost: {
+      currency: job.order.currency,
+      minorDigits: currency?.minorDigits ?? 2,
+      priceYear: String(context.defaultValue('price-year')),
+      lines: planned ? costLines(solved, operations) : [],
+      perLot: planned ? totals.lot : 0,
+      perPart: planned ? perPart(totals.lot, context.quantity) : 0,
+      breaks: planned ? quantityBreaks(solved, job, catalog, options) : [],
+    },
+    schedule,
+    questions: [],
+    assumptions: context.assumptions(),
+    findings: context.findings(),
+    cautions: cautionList(solved, operations),
+    proof: {
+      status: chosen.solution.status,
+      optimal: chosen.solution.status === 'optimal',
+      objective: planned ? chosen.solution.objective : 0,
+      lowerBound: planned ? chosen.solution.lowerBound : 0,
+      gap: planned ? chosen.solution.gap : 0,
+      nodes: chosen.solution.nodes,
+      constants: planned ? totals.inspection + totals.margin : 0,
+    },
+    conflicts,
+  };
+}
+
+function header(solved: SolvedJob): PlanHeader {
+  const { job, material, quantity } = solved.context;
+  const { part, order, geometry } = job;
+  const massKg = solved.planning.part.massKg;
+  return {
+    part: part.name,
+    number: part.number,
+    revision: part.revision,
+    material: {
+      id: material.id,
+      name: material.name,
+      designation: material.uns ?? material.otherDesignation ?? material.id,
+    },
+    printer: part.printer,
+    endUse: part.endUse,
+    condition: solved.chosen.plan?.route.condition ?? part.condition ?? 'not planned',
+    quantity,
+    ...(order.customer === undefined ? {} : { customer: order.customer }),
+    ...(order.reference === undefined ? {} : { reference: order.reference }),
+    ...(order.dueOn === undefined ? {} : { dueOn: order.dueOn }),
+    regulated: part.regulated,
+    standards: part.standards,
+    hazards: part.hazards,
+    ...(geometry.boxMm === undefined ? {} : { boxMm: geometry.boxMm }),
+    ...(massKg === undefined ? {} : { massKg }),
+  };
+}
+
+/** The job at other quantities, each solved anew, with what changes in the route. */
+function quantityBreaks(
+  solved: SolvedJob,
+  job: Job,
+  catalog: Catalog,
+  options: PlanOptions,
+): readonly QuantityBreak[] {
+  const here = routeMarks(solved);
+  return [...new Set(job.order.quantityBreaks)]
+    .sort((a, b) => a - b)
+    .map((quantity): QuantityBreak => {
+      const other =
+        quantity === solved.context.quantity ? solved : solveJob(job, catalog, quantity, options);
+      const feasible = other.chosen.plan !== undefined;
+      const there = routeMarks(other);
+      return {
+        quantity,
+        perPart: feasible ? perPart(other.totals.lot, quantity) : 0,
+        perLot: feasible ? other.totals.lot : 0,
+        days: feasible ? other.days : 0,
+        routeChanges: [
+          ...[...there].filter((mark) => !here.has(mark)).map((mark) => `in: ${mark}`),
+          ...[...here].filter((mark) => !there.has(mark)).map((mark) => `out: ${mark}`),
+        ].sort(),
+        feasible,
+      };
+    });
+}
+
+/** Operations by what and where, for comparing routes. */
+function routeMarks(solved: SolvedJob): ReadonlySet<string> {
+  return new Set(
+    solved.chosen.works.map((work) =>
+      work.kind === 'part'
+        ? `${work.work.title} (${work.work.centre.name})`
+        : `${work.setUp.centre.name}, ${work.setUp.holding}${work.setUp.stage === 'soft' ? ', before the age' : ''}`,
+    ),
+  );
+}

@@ -1,0 +1,270 @@
+import type { InspectedCharacteristic } from '../inspection/choose-methods.js';
+import type { Confidence } from '../problems/finding.js';
+import type { PartWork } from '../route/part-works.js';
+import { addWorkingDays, workingDaysBetween } from '../schedule/calendar.js';
+import type { SolvedJob } from './solve-job.js';
+import type {
+  Caution,
+  CostLine,
+  InspectionItem,
+  Operation,
+  SchedulePlan,
+  ThermalCycle,
+  ThermalPlan,
+} from './types.js';
+
+/** The heat-treatment part of the plan. */
+export function thermalPlan(solved: SolvedJob, operations: readonly Operation[]): ThermalPlan {
+  const { chosen, planning } = solved;
+  const route = chosen.plan?.route;
+  const works = chosen.works.flatMap((work) =>
+    work.kind === 'part' && work.work.thermal !== undefined ? [work.work] : [],
+  );
+  const seqs = operations
+    .filter((operation) => operation.kind === 'thermal')
+    .map((operation) => operation.seq);
+  return {
+    route: route?.id ?? 'none',
+    reason: route?.reason ?? '',
+    cycles: works.map((work, index) => cycleOf(work, seqs[index] ?? 0)),
+    rejected: planning.choice.thermal.rejected,
+  };
+}
+
+function cycleOf(work: PartWork, operation: number): ThermalCycle {
+  if (work.thermal === undefined) throw new RangeError(`${work.process} has no cycle`);
+  const { step, cycle } = work.thermal;
+  const { schedule } = step;
+  return {
+    operation,
+    treatment: step.treatment,
+    schedule: schedule.id,
+    onPlate: step.onPlate,
+    temperatureC: schedule.temperatureC,
+    toleranceC: schedule.toleranceC ?? 0,
+    soakMinutes: cycle.soakMinutes,
+    rampCPerMin: cycle.rampCPerMin,
+    totalMinutes: cycle.totalMinutes,
+    atmosphere: schedule.atmosphere ?? 'as the governing specification says',
+    cooling: schedule.cooling ?? 'as the governing specification says',
+    ...(schedule.pressureMpaMin === undefined ? {} : { pressureMPa: schedule.pressureMpaMin }),
+    conditionAfter: schedule.condition,
+    governing: schedule.standard,
+    uniformityClass: cycle.uniformityClass,
+    confidence: weakest([
+      schedule.temperatureConfidence,
+      schedule.soakConfidence,
+      schedule.toleranceConfidence,
+    ]),
+    source: schedule.source,
+    curve: cycle.curve,
+  };
+}
+
+const trust: readonly Confidence[] = [
+  'memory',
+  'practice',
+  'invented',
+  'computed',
+  'read',
+  'given',
+];
+
+/** The least trusted of some tags. */
+export function weakest(tags: readonly (Confidence | undefined)[]): Confidence {
+  const known = tags.filter((tag) => tag !== undefined);
+  return trust.find((tag) => known.includes(tag)) ?? 'practice';
+}
+
+/** Numbered characteristics with method and acceptance limits (ISO 14253-1 guard band, 95 %). */
+export function inspectionItems(solved: SolvedJob): readonly InspectionItem[] {
+  const { context, inspection } = solved;
+  const k = context.defaultValue('confidence-guard-band');
+  for (const { feature, requirement } of inspection.unmeasurable)
+    context.find({
+      id: 'no-method',
+      severity: 'warning',
+      message: `no method in the catalogue measures ${requirement.text}; agree a witness part or a test`,
+      about: feature.id,
+    });
+  return inspection.characteristics.map((entry, index): InspectionItem => {
+    if (!entry.capable)
+      context.find({
+        id: 'method-ratio',
+        severity: 'warning',
+        message: `${entry.requirement.text} is tighter than ${entry.method.name.toLowerCase()} measures at the wanted ratio; the guard band eats into the tolerance`,
+        about: entry.feature.id,
+        source: entry.method.source,
+      });
+    return {
+      number: index + 1,
+      feature: entry.feature.id,
+      requirement: entry.requirement.id,
+      text: entry.requirement.text,
+      method: entry.method.id,
+      methodName: entry.method.name,
+      ...acceptance(entry, k),
+      sample: context.quantity,
+      minutesPerPart: entry.minutes / context.quantity,
+    };
+  });
+}
+
+function acceptance(
+  entry: InspectedCharacteristic,
+  k: number,
+): Pick<InspectionItem, 'uncertaintyUm' | 'acceptLower' | 'acceptUpper' | 'unit'> {
+  const guard = (k * entry.uncertainty) / 2;
+  const { requirement } = entry;
+  switch (requirement.kind) {
+    case 'size':
+      return {
+        uncertaintyUm: entry.uncertainty * 1000,
+        acceptLower: requirement.lowerMm + guard,
+        acceptUpper: requirement.upperMm - guard,
+        unit: 'mm',
+      };
+    case 'roughness':
+      return {
+        uncertaintyUm: entry.uncertainty,
+        acceptUpper: requirement.raMaxUm - guard,
+        unit: 'um',
+      };
+    case 'geometric':
+      return {
+        uncertaintyUm: entry.uncertainty * 1000,
+        acceptUpper: requirement.tolerance.valueMm - guard,
+        unit: 'mm',
+      };
+    case 'thread':
+      return {};
+  }
+}
+
+/** Every money line, in the order of the operations; model lines add up to the objective. */
+export function costLines(
+  solved: SolvedJob,
+  operations: readonly Operation[],
+): readonly CostLine[] {
+  const { chosen, planning, inspection, inspectionVisit, totals, context } = solved;
+  const lines: Omit<CostLine, 'id'>[] = [];
+  chosen.works.forEach((work, index) => {
+    const operation = operations[index]?.seq ?? 0;
+    const charges =
+      work.kind === 'part'
+        ? [
+            ...work.work.cost.charges,
+            ...chosen.chains.flatMap((chain) =>
+              chain.masked
+                .filter((entry) => entry.finish.process.id === work.work.finish?.process.id)
+                .flatMap((entry) => entry.cost.charges),
+            ),
+          ]
+        : [
+            ...(planning.setUps.get(work.setUp.id)?.cost.charges ?? []),
+            ...work.chains.flatMap((chain) =>
+              chain.steps
+                .filter((step) => step.setUp.id === work.setUp.id)
+                .flatMap((step) => step.cost.charges),
+            ),
+          ];
+    for (const charge of charges) lines.push({ ...charge, operation, from: 'model' });
+  });
+  const last = operations[operations.length - 1]?.seq ?? 0;
+  for (const charge of [
+    ...inspectionVisit.charges,
+    ...inspection.stations.flatMap((entry) => entry.cost.charges),
+    ...inspection.characteristics.flatMap((entry) => entry.cost.charges),
+  ])
+    lines.push({ ...charge, operation: last, from: 'constant' });
+  if (totals.margin !== 0)
+    lines.push({
+      kind: 'margin',
+      label: 'margin',
+      amount: totals.margin,
+      formula: `${context.job.policy.marginPercent} % of ${totals.model + totals.inspection}`,
+      source: 'policy of the job',
+      from: 'constant',
+    });
+  return lines.map((line, index) => ({ id: `c${index + 1}`, ...line }));
+}
+
+export function schedulePlan(solved: SolvedJob, operations: readonly Operation[]): SchedulePlan {
+  const { context } = solved;
+  const { startOn, dueOn } = context.job.order;
+  const perWeek = context.defaultValue('working-days-per-week');
+  let end = 0;
+  const steps = operations.map((operation) => {
+    const centre = context.workCentres.find((entry) => entry.id === operation.workCentre.id);
+    const queueDays = Math.min(
+      operation.leadDays,
+      (centre?.queueDays ?? 0) + (centre?.turnaroundDays ?? 0),
+    );
+    end += operation.leadDays;
+    return {
+      operation: operation.seq,
+      queueDays,
+      workDays: operation.leadDays - queueDays,
+      endsAfterDays: end,
+    };
+  });
+  const readyOn = startOn === undefined ? undefined : addWorkingDays(startOn, end, perWeek);
+  const lateDays =
+    readyOn === undefined || dueOn === undefined
+      ? 0
+      : Math.max(0, workingDaysBetween(dueOn, readyOn, perWeek));
+  if (dueOn !== undefined && startOn === undefined)
+    context.find({
+      id: 'no-start',
+      severity: 'note',
+      message: 'a due date is given but no start: lateness is not checked',
+    });
+  return {
+    days: end,
+    ...(startOn === undefined ? {} : { startOn }),
+    ...(readyOn === undefined ? {} : { readyOn }),
+    ...(dueOn === undefined ? {} : { dueOn }),
+    late: lateDays > 0,
+    lateDays,
+    steps,
+  };
+}
+
+/** Cautions of the operations, and those that hold for the alloy or for all work. */
+export function cautionList(
+  solved: SolvedJob,
+  operations: readonly Operation[],
+): readonly Caution[] {
+  const { catalog, material, job } = solved.context;
+  const general = new Set(['any', material.family, material.id]);
+  const list = catalog.cautions.flatMap((row): Caution[] => {
+    const named = operations
+      .filter((operation) => operation.cautions.includes(row.id))
+      .map((operation) => operation.seq);
+    if (named.length === 0 && !row.appliesTo.some((name) => general.has(name))) return [];
+    return [{ id: row.id, text: row.text, source: row.source, operations: named }];
+  });
+  const hazards = job.part.hazards.map(
+    (text, index): Caution => ({
+      id: `job-hazard-${index + 1}`,
+      text,
+      source: 'the job',
+      operations: [],
+    }),
+  );
+  const regulated: Caution[] = job.part.regulated
+    ? [
+        {
+          id: 'regulated',
+          text: 'Regulated part: work only to an approved procedure; this plan is a proposal and does not replace it.',
+          source: 'the job',
+          operations: [],
+        },
+      ]
+    : [];
+  return [
+    ...regulated,
+    ...hazards,
+    ...list.sort((a, b) => Number(b.id === 'local-rules') - Number(a.id === 'local-rules')),
+  ];
+}

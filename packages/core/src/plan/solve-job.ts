@@ -1,0 +1,107 @@
+import type { Catalog } from '../catalog/catalog.js';
+import { minutesPerDay, totalOf, visitCost, type WorkCost } from '../cost/charges.js';
+import { toMinor } from '../cost/money.js';
+import { chooseMethods, type InspectionChoice } from '../inspection/choose-methods.js';
+import { type PlanningContext, planningContext } from '../job/planning-context.js';
+import { requirementsOf } from '../job/requirements.js';
+import type { Job } from '../job/types.js';
+import { type ChosenRoute, chooseRoute } from '../route/choose-route.js';
+import type { SolveOptions } from '../route/model.js';
+import { type RoutePlanning, routePlanning } from '../route/planning.js';
+
+/** The choices behind a plan for one quantity, before they are written out. */
+export interface SolvedJob {
+  readonly context: PlanningContext;
+  readonly planning: RoutePlanning;
+  readonly chosen: ChosenRoute;
+  readonly inspection: InspectionChoice;
+  readonly inspectionVisit: WorkCost;
+  readonly inspectionCentre: {
+    readonly id: string;
+    readonly name: string;
+    readonly sourcing: 'in-house' | 'outside';
+  };
+  /** Lot cost in minor units: model lines, inspection and margin. */
+  readonly totals: {
+    readonly model: number;
+    readonly inspection: number;
+    readonly margin: number;
+    readonly lot: number;
+  };
+  readonly leadMinutes: number;
+  readonly days: number;
+}
+
+export function solveJob(
+  job: Job,
+  catalog: Catalog,
+  quantity: number,
+  options: SolveOptions = {},
+): SolvedJob {
+  const context = planningContext(job, catalog, quantity);
+  const planning = routePlanning(context);
+  const chosen = chooseRoute(planning, context, options);
+  const items = job.features.flatMap((feature) =>
+    requirementsOf(feature, () => context.defaultValue('rz-per-ra')).map((requirement) => ({
+      feature,
+      requirement,
+    })),
+  );
+  const inspection = chooseMethods(items, context);
+  const centre = context.workCentres.find((entry) => entry.processes.includes('final-inspection'));
+  if (centre === undefined)
+    throw new RangeError('the catalogue has no work centre for final-inspection');
+  const inspectionVisit = visitCost(centre, context, { programmed: false, probed: false });
+  const model = chosen.plan === undefined ? 0 : modelMoney(chosen, planning);
+  const inspected =
+    totalOf(inspectionVisit.charges) +
+    [...inspection.characteristics, ...inspection.stations].reduce(
+      (sum, entry) => sum + totalOf(entry.cost.charges),
+      0,
+    );
+  const margin = toMinor(((model + inspected) * job.policy.marginPercent) / 100, 1);
+  const leadMinutes =
+    chosen.works.reduce((sum, work) => sum + workLead(work, planning), 0) +
+    inspectionVisit.leadMinutes +
+    [...inspection.characteristics, ...inspection.stations].reduce(
+      (sum, entry) => sum + entry.cost.leadMinutes,
+      0,
+    );
+  return {
+    context,
+    planning,
+    chosen,
+    inspection,
+    inspectionVisit,
+    inspectionCentre: { id: centre.id, name: centre.name, sourcing: centre.sourcing },
+    totals: { model, inspection: inspected, margin, lot: model + inspected + margin },
+    leadMinutes,
+    days: leadMinutes / minutesPerDay(context),
+  };
+}
+
+function modelMoney(chosen: ChosenRoute, planning: RoutePlanning): number {
+  const setUps = chosen.solution.setups.reduce(
+    (sum, id) => sum + totalOf(planning.setUps.get(id)?.cost.charges ?? []),
+    0,
+  );
+  const chains = chosen.chains.reduce((sum, chain) => sum + totalOf(chain.cost.charges), 0);
+  return setUps + chains + totalOf(chosen.plan?.cost.charges ?? []);
+}
+
+/** Lead time of one operation, working minutes. Masking counts in the finish that needs it. */
+export function workLead(work: ChosenRoute['works'][number], planning: RoutePlanning): number {
+  if (work.kind === 'part') return work.work.cost.leadMinutes;
+  const visit = planning.setUps.get(work.setUp.id)?.cost.leadMinutes ?? 0;
+  return (
+    visit +
+    work.chains.reduce(
+      (sum, chain) =>
+        sum +
+        chain.steps
+          .filter((step) => step.setUp.id === work.setUp.id)
+          .reduce((part, step) => part + step.cost.leadMinutes, 0),
+      0,
+    )
+  );
+}

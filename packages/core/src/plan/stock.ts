@@ -1,0 +1,75 @@
+import { isPlateSide } from '../route/as-built-state.js';
+import type { Chain } from '../route/chains.js';
+import type { SolvedJob } from './solve-job.js';
+import type { StockFace, StockPlan } from './types.js';
+
+/** Stock per feature for the modeller, and the height of the part off the plate. */
+export function stockPlan(solved: SolvedJob): StockPlan {
+  const parts = heightParts(solved);
+  return {
+    faces: solved.chosen.chains.map(faceOf),
+    heightOffPlateMm: Math.ceil(parts.reduce((sum, part) => sum + part.mm, 0) * 20 - 1e-9) / 20,
+    heightOffPlateParts: parts,
+  };
+}
+
+function faceOf(chain: Chain): StockFace {
+  const { feature } = chain;
+  const build = chain.printedSolid
+    ? [{ what: 'hole closed in the build model', mm: chain.stockPerSideMm }]
+    : chain.steps.flatMap((step) =>
+        (step.stock?.parts ?? []).map((part) => ({
+          what: `${step.process.row.name}: ${part.what}`,
+          mm: part.mm,
+        })),
+      );
+  return {
+    feature: feature.id,
+    what: feature.thread?.designation ?? feature.size?.text ?? feature.name ?? feature.kind,
+    ...(feature.size === undefined
+      ? {}
+      : { finishedMm: (feature.size.lowerMm + feature.size.upperMm) / 2 }),
+    printedMm: chain.printedSizeMm ?? null,
+    stockPerSideMm: chain.stockPerSideMm,
+    build,
+    why: chain.printedSolid
+      ? 'smaller than what is worth keeping open under a drill'
+      : chain.steps.length === 0
+        ? chain.printedSizeMm !== undefined
+          ? "left as printed; the model carries the printer's mean error and the growth in heat"
+          : 'left as printed'
+        : chain.steps.map((step) => step.process.row.name.toLowerCase()).join(', then '),
+  };
+}
+
+/** Kerf, wander, recast and the stock of the plate side, from the plate up. */
+function heightParts(solved: SolvedJob): readonly { readonly what: string; readonly mm: number }[] {
+  const { context, chosen } = solved;
+  const cut = chosen.works.find((work) => work.kind === 'part' && work.work.kind === 'cut-off');
+  if (cut === undefined || cut.kind !== 'part') return [];
+  const saw = cut.work.process === 'cut-off-band-saw';
+  const process = context.processes.get(cut.work.process);
+  const loaded = ['fatigue', 'pressure'].includes(context.job.part.endUse);
+  const plateSide = chosen.chains.filter((chain) => isPlateSide(chain.feature));
+  const finish = Math.max(0, ...plateSide.map((chain) => chain.stockPerSideMm));
+  const machined = plateSide.some((chain) => chain.steps.length > 0);
+  return [
+    {
+      what: 'clearance to the plate',
+      mm: context.defaultValue(saw ? 'saw-clearance' : 'wire-clearance'),
+    },
+    { what: 'kerf', mm: (process?.row.effectTypicalUm ?? 0) / 1000 },
+    { what: 'wander of the cut', mm: context.defaultValue(saw ? 'saw-wander' : 'wire-wander') },
+    ...(loaded && !saw && !machined
+      ? [
+          {
+            what: 'recast and heat-affected layer, taken off a loaded face',
+            mm:
+              context.defaultValue('recast-wire-first-cut') *
+              context.defaultValue('recast-removal-factor'),
+          },
+        ]
+      : []),
+    ...(finish > 0 ? [{ what: 'stock of the plate side', mm: finish }] : []),
+  ];
+}

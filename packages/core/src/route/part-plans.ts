@@ -1,0 +1,160 @@
+import { addCosts, objectiveOf, type WorkCost } from '../cost/charges.js';
+import type { PartGeometry } from '../job/part-geometry.js';
+import type { PlanningContext } from '../job/planning-context.js';
+import { type ThermalChoice, type ThermalRoute, thermalRoutes } from '../thermal/routes.js';
+import type { ChainContext, Growth } from './chains.js';
+import { finishSets } from './finishes.js';
+import {
+  cutOffWork,
+  finishWork,
+  type PartWork,
+  powderRemoval,
+  supportWorks,
+  thermalWork,
+} from './part-works.js';
+
+/** One way to treat the whole part: heat, cut-off, supports and part-wide finishes. */
+export interface PartPlan {
+  readonly id: string;
+  readonly route: ThermalRoute;
+  readonly works: readonly PartWork[];
+  readonly cost: WorkCost;
+  readonly objective: number;
+  readonly chains: ChainContext;
+}
+
+export interface PartPlanChoice {
+  readonly plans: readonly PartPlan[];
+  readonly thermal: ThermalChoice;
+  /** What stops every plan, when there is none. */
+  readonly obstacles: readonly string[];
+}
+
+const cutOffProcesses = ['cut-off-band-saw', 'cut-off-wire-edm'];
+
+/**
+ * @param smoothingHelps whether some surface left as printed is rougher than it may be, so that an
+ *   unasked part-wide finish could pay
+ */
+export function partPlans(
+  part: PartGeometry,
+  context: PlanningContext,
+  smoothingHelps: boolean,
+): PartPlanChoice {
+  const thermal = thermalRoutes(context);
+  const obstacles: string[] = [];
+  if (thermal.accepted.length === 0)
+    obstacles.push(
+      ...thermal.rejected.map((entry) => `thermal route ${entry.route}: ${entry.reason}`),
+    );
+  if (thermal.accepted.length === 0 && thermal.rejected.length === 0)
+    obstacles.push(
+      `no thermal route for ${context.material.name} printed by ${context.job.part.printer}`,
+    );
+  const powder = powderRemoval(part, context);
+  if (powder === undefined) obstacles.push('no work centre for powder removal');
+  const supports = supportWorks(context);
+  if ('missing' in supports) obstacles.push(`no process or work centre for ${supports.missing}`);
+  const cuts = cutOffProcesses.flatMap((id) => {
+    const process = context.processes.get(id);
+    const work = process === undefined ? undefined : cutOffWork(process, part, context);
+    return work === undefined ? [] : [work];
+  });
+  if (cuts.length === 0) obstacles.push('no way to cut the part off the plate');
+  const sets = finishSets(context, smoothingHelps);
+  const missing = context.job.policy.required.find(
+    (id) =>
+      context.catalog.processNeeds.some((row) => row.process === id && row.level === 'part') &&
+      !sets.some((set) => set.some((finish) => finish.process.id === id)),
+  );
+  if (missing !== undefined)
+    obstacles.push(
+      `required finish ${missing} is forbidden, unsuited to the alloy or has no work centre`,
+    );
+  if (powder === undefined || 'missing' in supports || missing !== undefined)
+    return { plans: [], thermal, obstacles };
+  const plans: PartPlan[] = [];
+  for (const route of thermal.accepted) {
+    const heat = route.steps.map((step) => thermalWork(step, part, context, route.reason));
+    for (const cut of cuts)
+      for (const set of sets) {
+        const finishes = set.map((finish) => finishWork(finish, part, context));
+        const works = [powder, ...heat, cut, ...supports, ...finishes];
+        if (works.some((work) => work === undefined)) continue;
+        const all = works.filter((work) => work !== undefined);
+        const finishKey = set.map((finish) => `${finish.process.id}.${finish.placement}`).join('+');
+        const cost = addCosts(...all.map((work) => work.cost));
+        plans.push({
+          id: [route.id, cut.process, finishKey === '' ? 'no-finish' : finishKey].join('/'),
+          route,
+          works: all.sort((a, b) => a.stage - b.stage),
+          cost,
+          objective: objectiveOf(cost, context),
+          chains: chainContext(route, cut.process, set, finishKey, context),
+        });
+      }
+  }
+  return { plans: plans.sort((a, b) => (a.id < b.id ? -1 : 1)), thermal, obstacles };
+}
+
+function chainContext(
+  route: ThermalRoute,
+  cutOff: string,
+  finishes: ChainContext['finishes'],
+  finishKey: string,
+  context: PlanningContext,
+): ChainContext {
+  const last = route.steps[route.steps.length - 1];
+  const slowdown =
+    last?.treatment === 'age' && !last.onPlate
+      ? (context.optionalDefault(`age-slowdown-${context.material.family}`) ?? 1)
+      : 1;
+  const aged = slowdown > 1;
+  const ageGrowth = growthOver(route.steps.slice(-1), context);
+  const growth = growthOver(route.steps, context);
+  return {
+    key: [
+      cutOff,
+      route.relieved,
+      finishKey,
+      aged,
+      aged ? ageGrowth.meanPerMm : 0,
+      growth.meanPerMm,
+      growth.sigmaPerMm,
+    ].join('|'),
+    cutOff,
+    relieved: route.relieved,
+    growth,
+    ageGrowth,
+    aged,
+    slowdown,
+    finishes,
+  };
+}
+
+/** Changes of size over some treatments: means add, spreads (low to high = 6 sigma) add in quadrature. */
+function growthOver(steps: ThermalRoute['steps'], context: PlanningContext): Growth {
+  const rows = steps.flatMap((step) => {
+    const fits = context.catalog.dimensionChanges.filter(
+      (row) =>
+        row.treatment === step.treatment &&
+        (row.material === context.material.id || row.material === 'any') &&
+        (row.condition === 'any' || step.schedule.condition.startsWith(row.condition)),
+    );
+    const specific = fits.sort(
+      (a, b) =>
+        Number(b.material !== 'any') - Number(a.material !== 'any') ||
+        Number(b.condition !== 'any') - Number(a.condition !== 'any') ||
+        b.condition.length - a.condition.length,
+    )[0];
+    return specific === undefined ? [] : [specific];
+  });
+  return {
+    meanPerMm: rows.reduce((sum, row) => sum + row.changePerMm, 0),
+    sigmaPerMm: Math.hypot(...rows.map((row) => (row.highPerMm - row.lowPerMm) / 6)),
+    source:
+      [...new Set(rows.map((row) => row.source))].join('; ') ||
+      'no change of size in the catalogue',
+    confidence: rows[0]?.confidence ?? 'practice',
+  };
+}

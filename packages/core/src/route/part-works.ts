@@ -1,0 +1,324 @@
+import type { WorkCentresRow } from '../catalog/generated/work-centres.js';
+import {
+  addCosts,
+  minutesPerDay,
+  objectiveOf,
+  runCost,
+  visitCost,
+  type WorkCost,
+} from '../cost/charges.js';
+import { stepMinutes } from '../cost/process-time.js';
+import type { PartGeometry } from '../job/part-geometry.js';
+import type { PlanningContext, Process } from '../job/planning-context.js';
+import { type Cycle, planCycle } from '../thermal/cycle.js';
+import { furnacesFor, type ThermalStep } from '../thermal/routes.js';
+import type { PlannedFinish } from './finishes.js';
+
+/** Places in the route, in working order. */
+export const stageOrder = {
+  powder: 0,
+  onPlate: 10,
+  cutOff: 20,
+  supports: 30,
+  heat: 40,
+  soft: 50,
+  age: 60,
+  finishBefore: 65,
+  hard: 70,
+  finishAfter: 80,
+  finishLast: 90,
+  inspection: 99,
+} as const;
+
+/** An operation on the whole part or lot, as against the steps on single features. */
+export interface PartWork {
+  readonly process: string;
+  readonly title: string;
+  readonly kind:
+    | 'powder-removal'
+    | 'thermal'
+    | 'cut-off'
+    | 'support-removal'
+    | 'finishing'
+    | 'coating';
+  readonly stage: number;
+  readonly centre: WorkCentresRow;
+  readonly cost: WorkCost;
+  readonly reasons: readonly string[];
+  readonly thermal?: { readonly step: ThermalStep; readonly cycle: Cycle; readonly loads: number };
+  readonly finish?: PlannedFinish;
+}
+
+/** Takes the cheapest by the objective; equal ones by work centre id. */
+export function cheapest<T extends { readonly cost: WorkCost; readonly centre: WorkCentresRow }>(
+  options: readonly T[],
+  context: PlanningContext,
+): T | undefined {
+  return [...options].sort(
+    (a, b) =>
+      objectiveOf(a.cost, context) - objectiveOf(b.cost, context) ||
+      (a.centre.id < b.centre.id ? -1 : 1),
+  )[0];
+}
+
+function centresOf(process: string, context: PlanningContext): readonly WorkCentresRow[] {
+  return context.workCentres.filter((centre) => centre.processes.includes(process));
+}
+
+export function powderRemoval(part: PartGeometry, context: PlanningContext): PartWork | undefined {
+  const process = context.processes.get('powder-removal');
+  if (process === undefined) return undefined;
+  const { trappedPowder, powderProof } = context.job.geometry;
+  const factor =
+    trappedPowder === 'none'
+      ? 1
+      : trappedPowder === 'open-channels'
+        ? context.defaultValue('powder-channel-factor')
+        : context.defaultValue('powder-closed-factor');
+  const minutes = stepMinutes(
+    process,
+    context,
+    { areaMm2: 0, stockMm: 0, solidVolumeMm3: 0, count: 1 },
+    factor,
+  );
+  const plates = Math.ceil(context.quantity / part.partsPerPlate);
+  const works = centresOf(process.id, context).map(
+    (centre): PartWork => ({
+      process: process.id,
+      title: process.row.name,
+      kind: 'powder-removal',
+      stage: stageOrder.powder,
+      centre,
+      cost: addCosts(
+        visitCost(centre, context, { programmed: false, probed: false, pieces: plates }),
+        runCost(centre, context, minutes, process.row.name),
+      ),
+      reasons: [
+        'powder comes out before any heat, or it sinters in place',
+        ...(trappedPowder === 'none' || powderProof
+          ? []
+          : ['channels must be proven empty before the furnace']),
+      ],
+    }),
+  );
+  return cheapest(works, context);
+}
+
+export function thermalWork(
+  step: ThermalStep,
+  part: PartGeometry,
+  context: PlanningContext,
+  reason: string,
+): PartWork | undefined {
+  const cycle = planCycle(step, context);
+  const plates = Math.ceil(context.quantity / part.partsPerPlate);
+  const works = furnacesFor(step, context).map((centre): PartWork => {
+    const loads = Math.ceil(
+      step.onPlate
+        ? plates / platesInLoad(centre, context)
+        : context.quantity / partsInLoad(centre, part, step, context),
+    );
+    const visit = visitCost(centre, context, {
+      programmed: false,
+      probed: false,
+      pieces: step.onPlate ? plates : context.quantity,
+      loads,
+    });
+    const heat = runCost(
+      centre,
+      context,
+      cycle.totalMinutes * loads,
+      `${titleOf(step)}, ${loads} load${loads === 1 ? '' : 's'}`,
+      'furnace',
+    );
+    const elapsedDays =
+      centre.sourcing === 'in-house' ? Math.ceil(cycle.totalMinutes / 1440) * loads : 0;
+    return {
+      process: step.treatment,
+      title: titleOf(step),
+      kind: 'thermal',
+      stage: step.onPlate
+        ? stageOrder.onPlate
+        : step.treatment === 'age'
+          ? stageOrder.age
+          : stageOrder.heat,
+      centre,
+      cost: {
+        ...addCosts(visit, heat),
+        leadMinutes: visit.leadMinutes + elapsedDays * minutesPerDay(context),
+      },
+      reasons: [reason],
+      thermal: { step, cycle, loads },
+    };
+  });
+  return cheapest(works, context);
+}
+
+const treatmentTitles: Readonly<Record<string, string>> = {
+  'stress-relief': 'Stress relief',
+  hip: 'Hot isostatic pressing',
+  homogenise: 'Homogenise',
+  'solution-anneal': 'Solution anneal',
+  quench: 'Quench',
+  anneal: 'Anneal',
+  age: 'Age',
+};
+
+export function titleOf(step: ThermalStep): string {
+  const title = treatmentTitles[step.treatment] ?? step.treatment;
+  return step.onPlate ? `${title} on the plate` : title;
+}
+
+function platesInLoad(centre: WorkCentresRow, context: PlanningContext): number {
+  const side = context.defaultValue('plate-side');
+  return Math.max(
+    1,
+    Math.floor((centre.capacityXMm ?? side) / side) *
+      Math.floor((centre.capacityYMm ?? side) / side),
+  );
+}
+
+function partsInLoad(
+  centre: WorkCentresRow,
+  part: PartGeometry,
+  step: ThermalStep,
+  context: PlanningContext,
+): number {
+  const { capacityXMm, capacityYMm, capacityZMm } = centre;
+  if (capacityXMm === undefined || capacityYMm === undefined || capacityZMm === undefined)
+    return context.quantity;
+  const clear = step.treatment === 'hip' ? context.defaultValue('hip-clearance') : 0;
+  const [x, y, z] = part.boxMm;
+  const room = capacityXMm * capacityYMm * capacityZMm * context.defaultValue('furnace-fill');
+  const each = (x + clear) * (y + clear) * (z + clear);
+  const byVolume = Math.max(1, Math.floor(room / each));
+  const byMass =
+    centre.capacityKg === undefined || part.massKg === undefined || part.massKg <= 0
+      ? byVolume
+      : Math.max(1, Math.floor(centre.capacityKg / part.massKg));
+  return Math.min(byVolume, byMass);
+}
+
+/** Cut-off by one process at its best work centre. */
+export function cutOffWork(
+  process: Process,
+  part: PartGeometry,
+  context: PlanningContext,
+): PartWork | undefined {
+  const minutes = stepMinutes(
+    process,
+    context,
+    { areaMm2: part.cutAreaMm2, stockMm: 0, solidVolumeMm3: 0, count: 1 },
+    1,
+  );
+  const plates = Math.ceil(context.quantity / part.partsPerPlate);
+  const works = centresOf(process.id, context).map(
+    (centre): PartWork => ({
+      process: process.id,
+      title: process.row.name,
+      kind: 'cut-off',
+      stage: stageOrder.cutOff,
+      centre,
+      cost: addCosts(
+        visitCost(centre, context, { programmed: false, probed: false, pieces: plates }),
+        runCost(centre, context, minutes, process.row.name),
+      ),
+      reasons: ['frees the part from the plate'],
+    }),
+  );
+  return cheapest(works, context);
+}
+
+export function supportWorks(
+  context: PlanningContext,
+): readonly PartWork[] | { readonly missing: string } {
+  const { supports } = context.job.geometry;
+  const wanted = [
+    {
+      area: supports.latticeAreaMm2,
+      process: 'support-removal-hand',
+      why: 'lattice supports come off by hand',
+    },
+    {
+      area: supports.solidAreaMm2,
+      process: 'support-removal-machining',
+      why: 'solid supports need machining',
+    },
+  ].filter((entry) => entry.area > 0);
+  const works: PartWork[] = [];
+  for (const { area, process: id, why } of wanted) {
+    const process = context.processes.get(id);
+    if (process === undefined) return { missing: id };
+    const height = context.defaultValue('support-height');
+    const minutes = stepMinutes(
+      process,
+      context,
+      { areaMm2: area, stockMm: height, solidVolumeMm3: 0, count: 1 },
+      1,
+    );
+    const machined = id === 'support-removal-machining';
+    const best = cheapest(
+      centresOf(id, context).map(
+        (centre): PartWork => ({
+          process: id,
+          title: process.row.name,
+          kind: 'support-removal',
+          stage: stageOrder.supports,
+          centre,
+          cost: addCosts(
+            visitCost(centre, context, { programmed: machined, probed: machined }),
+            runCost(centre, context, minutes, process.row.name),
+          ),
+          reasons: [why],
+        }),
+      ),
+      context,
+    );
+    if (best === undefined) return { missing: id };
+    works.push(best);
+  }
+  return works;
+}
+
+export function finishWork(
+  finish: PlannedFinish,
+  part: PartGeometry,
+  context: PlanningContext,
+): PartWork | undefined {
+  const { process } = finish;
+  const minutes = stepMinutes(
+    process,
+    context,
+    {
+      areaMm2: part.surfaceAreaMm2,
+      stockMm: (process.row.effectTypicalUm ?? 0) / 1000,
+      solidVolumeMm3: 0,
+      count: 1,
+    },
+    1,
+  );
+  const stage = {
+    'before-machining': stageOrder.finishBefore,
+    'after-machining': stageOrder.finishAfter,
+    last: stageOrder.finishLast,
+  }[finish.placement];
+  const required = context.job.policy.required.includes(process.id);
+  return cheapest(
+    centresOf(process.id, context).map(
+      (centre): PartWork => ({
+        process: process.id,
+        title: process.row.name,
+        kind: process.row.family === 'coating' ? 'coating' : 'finishing',
+        stage,
+        centre,
+        cost: addCosts(
+          visitCost(centre, context, { programmed: false, probed: false }),
+          runCost(centre, context, minutes, process.row.name),
+        ),
+        reasons: required ? ['the job requires it'] : [],
+        finish,
+      }),
+    ),
+    context,
+  );
+}

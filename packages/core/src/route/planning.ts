@@ -1,0 +1,230 @@
+import { objectiveOf, visitCost, type WorkCost } from '../cost/charges.js';
+import { featureGeometry } from '../job/feature-geometry.js';
+import { type PartGeometry, partGeometry } from '../job/part-geometry.js';
+import type { PlanningContext } from '../job/planning-context.js';
+import { datumFeature } from '../job/requirements.js';
+import { asBuiltState } from './as-built-state.js';
+import { type Chain, chainFinder, type FeatureChains } from './chains.js';
+import { probabilityInZone } from './location.js';
+import type { PairCost, RouteModel } from './model.js';
+import { type PartPlan, type PartPlanChoice, partPlans } from './part-plans.js';
+import type { SetUp } from './set-ups.js';
+
+/** A chain of the route model with what it stands for under each chain context. */
+export interface ModelChain {
+  readonly id: string;
+  readonly feature: string;
+  readonly byContext: ReadonlyMap<string, Chain>;
+}
+
+/** The route model together with what its ids stand for. */
+export interface RoutePlanning {
+  readonly model: RouteModel;
+  readonly part: PartGeometry;
+  readonly choice: PartPlanChoice;
+  readonly plans: ReadonlyMap<string, PartPlan>;
+  readonly chains: ReadonlyMap<string, ModelChain>;
+  readonly setUps: ReadonlyMap<string, { readonly setUp: SetUp; readonly cost: WorkCost }>;
+  readonly features: ReadonlyMap<string, readonly FeatureChains[]>;
+}
+
+/** Builds the route model of a job: part plans, chains per feature, set-ups and forbidden pairs. */
+export function routePlanning(context: PlanningContext): RoutePlanning {
+  const part = partGeometry(context);
+  const offered = partPlans(part, context, smoothingHelps(context));
+  const finders = context.job.features.map((feature) => chainFinder(feature, context));
+  const byKey = new Map<string, readonly FeatureChains[]>();
+  for (const plan of offered.plans)
+    if (!byKey.has(plan.chains.key))
+      byKey.set(
+        plan.chains.key,
+        finders.map((find) => find(plan.chains)),
+      );
+  const choice = { ...offered, plans: worthwhile(offered.plans, byKey) };
+  const plans = new Map(choice.plans.map((plan) => [plan.id, plan]));
+  const plansByKey = groupByKey(choice.plans);
+  const chains = new Map<string, ModelChain>();
+  const setUps = new Map<string, { setUp: SetUp; cost: WorkCost }>();
+  const features = new Map<string, readonly FeatureChains[]>();
+  const modelFeatures = context.job.features.map((feature, index) => {
+    features.set(
+      feature.id,
+      [...byKey.values()].map((results) => results[index] as FeatureChains),
+    );
+    const results = [...plansByKey].map(([key, group]) => ({
+      group,
+      result: byKey.get(key)?.[index] as FeatureChains,
+    }));
+    const variants = new Map<
+      string,
+      { chain: Chain; plans: string[]; byContext: Map<string, Chain> }
+    >();
+    for (const { group, result } of results)
+      for (const chain of result.chains) {
+        const mark = `${chain.id}|${chain.objective}|${chain.cost.leadMinutes}|${chain.cost.charges.map((entry) => entry.amount).join('+')}`;
+        const variant = variants.get(mark) ?? {
+          chain,
+          plans: [],
+          byContext: new Map<string, Chain>(),
+        };
+        variant.plans.push(...group.map((plan) => plan.id));
+        variant.byContext.set(chain.context.key, chain);
+        variants.set(mark, variant);
+        for (const step of chain.steps) {
+          if (setUps.has(step.setUp.id)) continue;
+          const { centre } = step.setUp;
+          setUps.set(step.setUp.id, {
+            setUp: step.setUp,
+            cost: visitCost(centre, context, {
+              programmed: centre.programmingMin > 0,
+              probed: centre.probingMin > 0,
+            }),
+          });
+        }
+      }
+    const counts = new Map<string, number>();
+    const choices = [...variants.values()]
+      .sort((a, b) =>
+        a.chain.id < b.chain.id
+          ? -1
+          : a.chain.id > b.chain.id
+            ? 1
+            : a.chain.objective - b.chain.objective,
+      )
+      .map((variant) => {
+        const count = (counts.get(variant.chain.id) ?? 0) + 1;
+        counts.set(variant.chain.id, count);
+        const id = count === 1 ? variant.chain.id : `${variant.chain.id}~${count}`;
+        chains.set(id, { id, feature: feature.id, byContext: variant.byContext });
+        return {
+          id,
+          cost: variant.chain.objective,
+          setups: variant.chain.setUps,
+          partPlans: variant.plans.sort(),
+        };
+      });
+    return { id: feature.id, chains: choices };
+  });
+  const model: RouteModel = {
+    schema: 'route-model/1',
+    partPlans: choice.plans.map((plan) => ({ id: plan.id, cost: plan.objective })),
+    setups: [...setUps]
+      .sort(([a], [b]) => (a < b ? -1 : 1))
+      .map(([id, { cost }]) => ({ id, cost: objectiveOf(cost, context) })),
+    features: modelFeatures,
+    pairs: forbiddenPairs(context, chains),
+  };
+  return { model, part, choice, plans, chains, setUps, features };
+}
+
+function groupByKey(plans: readonly PartPlan[]): ReadonlyMap<string, readonly PartPlan[]> {
+  const groups = new Map<string, PartPlan[]>();
+  for (const plan of plans) {
+    const group = groups.get(plan.chains.key);
+    if (group === undefined) groups.set(plan.chains.key, [plan]);
+    else group.push(plan);
+  }
+  return groups;
+}
+
+/**
+ * Part plans that are worth offering: a plan is left out when another of the same heat costs no more
+ * and has, for every feature, a chain in place of each of its chains.
+ */
+function worthwhile(
+  plans: readonly PartPlan[],
+  byKey: ReadonlyMap<string, readonly FeatureChains[]>,
+): readonly PartPlan[] {
+  const kept: PartPlan[] = [];
+  for (const plan of [...plans].sort(
+    (a, b) => a.objective - b.objective || (a.id < b.id ? -1 : 1),
+  )) {
+    const mine = byKey.get(plan.chains.key) ?? [];
+    const beaten = kept.some(
+      (other) =>
+        other.route.id === plan.route.id &&
+        (byKey.get(other.chains.key) ?? []).every((result, index) =>
+          result.covers(mine[index] as FeatureChains),
+        ),
+    );
+    if (!beaten) kept.push(plan);
+  }
+  return kept.sort((a, b) => (a.id < b.id ? -1 : 1));
+}
+
+/** Some surface is rougher as printed than its requirement allows. */
+function smoothingHelps(context: PlanningContext): boolean {
+  return context.job.features.some((feature) => {
+    const limit = Math.min(
+      feature.raMaxUm ?? Number.POSITIVE_INFINITY,
+      feature.rzMaxUm === undefined
+        ? Number.POSITIVE_INFINITY
+        : feature.rzMaxUm / context.defaultValue('rz-per-ra'),
+    );
+    if (!Number.isFinite(limit)) return false;
+    const state = asBuiltState(
+      feature,
+      featureGeometry(feature, context),
+      context,
+      'cut-off-wire-edm',
+      true,
+    );
+    return state.raUm > limit;
+  });
+}
+
+/**
+ * Pairs of chains that cannot go together: the toleranced feature would not lie in its zone with the
+ * policy's probability, or it would be finished before its datum.
+ */
+function forbiddenPairs(
+  context: PlanningContext,
+  chains: ReadonlyMap<string, ModelChain>,
+): readonly PairCost[] {
+  const { features, policy } = context.job;
+  const byFeature = new Map<string, ModelChain[]>();
+  for (const chain of chains.values()) {
+    const list = byFeature.get(chain.feature);
+    if (list === undefined) byFeature.set(chain.feature, [chain]);
+    else list.push(chain);
+  }
+  const pairs = new Map<string, PairCost>();
+  for (const feature of features)
+    for (const tolerance of feature.geometric) {
+      if (tolerance.kind.startsWith('profile')) continue;
+      for (const { letter } of tolerance.datums) {
+        const datum = datumFeature(context.job, letter);
+        if (datum === undefined || datum.id === feature.id) continue;
+        for (const a of byFeature.get(feature.id) ?? [])
+          for (const b of byFeature.get(datum.id) ?? []) {
+            const both = commonContext(a, b);
+            if (both === undefined) continue;
+            const [chain, base] = both;
+            const ordered = !(lastStage(chain) === 'soft' && lastStage(base) === 'hard');
+            const inZone = probabilityInZone(
+              tolerance,
+              chain.locating,
+              base.locating,
+              chain.geometry,
+            );
+            if (ordered && inZone >= policy.minimumProbability - 1e-9) continue;
+            const [first, second] = a.id < b.id ? [a.id, b.id] : [b.id, a.id];
+            pairs.set(`${first}|${second}`, { a: first, b: second, cost: null });
+          }
+      }
+    }
+  return [...pairs].sort(([a], [b]) => (a < b ? -1 : 1)).map(([, pair]) => pair);
+}
+
+function commonContext(a: ModelChain, b: ModelChain): readonly [Chain, Chain] | undefined {
+  for (const [key, chain] of a.byContext) {
+    const other = b.byContext.get(key);
+    if (other !== undefined) return [chain, other];
+  }
+  return undefined;
+}
+
+/** Stage in which the feature gets its final place. */
+function lastStage(chain: Chain): 'soft' | 'hard' | 'printed' {
+  return chain.locating.setUp?.stage ?? 'printed';
+}

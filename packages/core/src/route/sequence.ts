@@ -1,0 +1,151 @@
+import type { PlanningContext } from '../job/planning-context.js';
+import { datumFeature } from '../job/requirements.js';
+import type { Chain } from './chains.js';
+import { type PartWork, stageOrder } from './part-works.js';
+import type { SetUp } from './set-ups.js';
+
+/** One operation of the route before it is numbered: a whole-part work or a visit to a set-up. */
+export type SequencedWork =
+  | { readonly kind: 'part'; readonly work: PartWork }
+  | { readonly kind: 'visit'; readonly setUp: SetUp; readonly chains: readonly Chain[] };
+
+export type Sequence =
+  | { readonly ok: true; readonly works: readonly SequencedWork[] }
+  /** Chains that together force two set-ups to come each before the other. */
+  | { readonly ok: false; readonly culprits: readonly string[] };
+
+interface Edge {
+  readonly before: string;
+  readonly after: string;
+  /** Features whose chains cause the edge. */
+  readonly features: readonly string[];
+}
+
+/**
+ * Orders whole-part works and set-up visits. Between stages the order is fixed (powder out before
+ * heat, relief before cut-off, heat before finish machining, finishes, inspection last); within a
+ * stage a set-up follows those that its features passed before and those that make its datums.
+ * Ties: lower mean rank of steps, then set-up id.
+ */
+export function sequenceWorks(
+  works: readonly PartWork[],
+  chains: readonly Chain[],
+  context: PlanningContext,
+): Sequence {
+  const visits = new Map<string, { setUp: SetUp; chains: Chain[]; rank: number }>();
+  for (const chain of chains)
+    for (const step of chain.steps) {
+      const visit = visits.get(step.setUp.id) ?? { setUp: step.setUp, chains: [], rank: 9 };
+      if (!visit.chains.includes(chain)) visit.chains.push(chain);
+      visit.rank = Math.min(visit.rank, step.process.needs.rank ?? 9);
+      visits.set(step.setUp.id, visit);
+    }
+  const edges = precedenceEdges(chains, context);
+  const datumDepth = depths([...visits.keys()], edges);
+  const ordered: { stage: number; visit: string }[] = [];
+  const open = new Set(visits.keys());
+  while (open.size > 0) {
+    const ready = [...open].filter(
+      (id) => !edges.some((edge) => edge.after === id && open.has(edge.before)),
+    );
+    if (ready.length === 0) return { ok: false, culprits: culpritsOf([...open], edges) };
+    ready.sort((a, b) => {
+      const one = visits.get(a);
+      const two = visits.get(b);
+      return (
+        stageOf(one?.setUp) - stageOf(two?.setUp) ||
+        (one?.rank ?? 0) - (two?.rank ?? 0) ||
+        (datumDepth.get(b) ?? 0) - (datumDepth.get(a) ?? 0) ||
+        (a < b ? -1 : 1)
+      );
+    });
+    const next = ready[0] as string;
+    open.delete(next);
+    ordered.push({ stage: stageOf(visits.get(next)?.setUp), visit: next });
+  }
+  const parts = works.map((work, index) => ({ stage: work.stage, index, work }));
+  const merged: SequencedWork[] = [];
+  const rest = [...ordered];
+  for (const part of parts) {
+    while (rest[0] !== undefined && rest[0].stage < part.stage)
+      merged.push(visitOf(rest.shift(), visits));
+    merged.push({ kind: 'part', work: part.work });
+  }
+  while (rest.length > 0) merged.push(visitOf(rest.shift(), visits));
+  return { ok: true, works: merged };
+}
+
+function visitOf(
+  entry: { visit: string } | undefined,
+  visits: ReadonlyMap<string, { setUp: SetUp; chains: Chain[] }>,
+): SequencedWork {
+  const visit = visits.get(entry?.visit ?? '');
+  if (visit === undefined) throw new RangeError('a visit vanished from the sequence');
+  return { kind: 'visit', setUp: visit.setUp, chains: visit.chains };
+}
+
+function stageOf(setUp: SetUp | undefined): number {
+  return setUp?.stage === 'soft' ? stageOrder.soft : stageOrder.hard;
+}
+
+function precedenceEdges(chains: readonly Chain[], context: PlanningContext): readonly Edge[] {
+  const edges: Edge[] = [];
+  const byFeature = new Map(chains.map((chain) => [chain.feature.id, chain]));
+  for (const chain of chains) {
+    chain.steps.forEach((step, index) => {
+      const before = chain.steps[index - 1];
+      if (before !== undefined && before.setUp.id !== step.setUp.id)
+        edges.push({ before: before.setUp.id, after: step.setUp.id, features: [chain.feature.id] });
+    });
+    for (const tolerance of chain.feature.geometric)
+      for (const { letter } of tolerance.datums) {
+        const datum = datumFeature(context.job, letter);
+        const base = datum === undefined ? undefined : byFeature.get(datum.id);
+        const from = base?.locating.setUp?.id;
+        const to = chain.locating.setUp?.id;
+        if (base === undefined || from === undefined || to === undefined || from === to) continue;
+        edges.push({ before: from, after: to, features: [base.feature.id, chain.feature.id] });
+      }
+  }
+  const soft = new Set(
+    chains.flatMap((chain) =>
+      chain.steps.filter((step) => step.stage === 'soft').map((step) => step.setUp.id),
+    ),
+  );
+  const hard = new Set(
+    chains.flatMap((chain) =>
+      chain.steps.filter((step) => step.stage === 'hard').map((step) => step.setUp.id),
+    ),
+  );
+  for (const before of soft) for (const after of hard) edges.push({ before, after, features: [] });
+  return edges;
+}
+
+/** How many set-ups hang on each: those that make datums for many come first. */
+function depths(ids: readonly string[], edges: readonly Edge[]): ReadonlyMap<string, number> {
+  return new Map(
+    ids.map((id) => [
+      id,
+      new Set(edges.filter((edge) => edge.before === id).map((edge) => edge.after)).size,
+    ]),
+  );
+}
+
+/** Features on one circle among the set-ups that could not be ordered. */
+function culpritsOf(open: readonly string[], edges: readonly Edge[]): readonly string[] {
+  const inside = edges.filter((edge) => open.includes(edge.before) && open.includes(edge.after));
+  const path: string[] = [];
+  let at = open[0] as string;
+  while (!path.includes(at)) {
+    path.push(at);
+    at = inside.find((edge) => edge.after === at)?.before ?? at;
+  }
+  const circle = path.slice(path.indexOf(at));
+  const features = new Set<string>();
+  circle.forEach((after, index) => {
+    const before = circle[(index + 1) % circle.length];
+    const edge = inside.find((entry) => entry.after === after && entry.before === before);
+    for (const feature of edge?.features ?? []) features.add(feature);
+  });
+  return [...features].sort();
+}
