@@ -3,7 +3,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { defaultCatalog, type Job, type JobReading, mergeShop, readJob } from '@offplate/core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import { readCsvCells } from '../../packages/cli/src/read/csv-cells.js';
+import { maxCsvLines, readCsvCells } from '../../packages/cli/src/read/csv-cells.js';
 import { detectDialect } from '../../packages/cli/src/read/csv-dialect.js';
 import { decodeText } from '../../packages/cli/src/read/decode-text.js';
 import { featureTable } from '../../packages/cli/src/read/feature-file.js';
@@ -289,6 +289,14 @@ describe('cells', () => {
       place: { file: 'a.csv', line, column },
     });
     expect(problems[0]?.message).toContain(words);
+  });
+
+  test('a table with more lines than stated is not split', () => {
+    const lines = (count: number): string => 'a,b\n'.repeat(count);
+    expect(readCsvCells(lines(maxCsvLines), 'a.csv').rows).toHaveLength(maxCsvLines - 1);
+    expect(readCsvCells(lines(maxCsvLines + 1), 'a.csv').problems).toMatchObject([
+      { code: 'too-large', place: { file: 'a.csv', line: maxCsvLines + 1 } },
+    ]);
   });
 
   test.each(['', '\n\n', '\ufeff', ';;;\n;;'])('%j is an empty table', (text) => {

@@ -1,11 +1,11 @@
 import { readFileSync } from 'node:fs';
 import type { JobInput } from '@offplate/core';
-import { jobSchemaId, maxFeatures } from '@offplate/core';
+import { jobSchemaId, maxFeatures, readJob } from '@offplate/core';
 import { Ajv2020 } from 'ajv/dist/2020.js';
 import { describe, expect, test } from 'vitest';
 import { checkSchema } from '../../packages/core/src/job/check-schema.js';
 import { jobSchema } from '../../packages/core/src/job/schema.js';
-import { exampleJob } from './job-example.js';
+import { exampleJob, vocabulary } from './job-example.js';
 
 const published = JSON.parse(
   readFileSync(new URL('../../schema/job.schema.json', import.meta.url), 'utf8'),
@@ -129,6 +129,17 @@ describe('the published JSON Schema', () => {
       { code: 'too-large' },
     ]);
   });
+});
+
+test('the example in the comment of the schema is a good job', () => {
+  const source = readFileSync(
+    new URL('../../packages/core/src/job/schema.ts', import.meta.url),
+    'utf8',
+  );
+  const [, comment = ''] = /A complete one:\n \*\n([\s\S]*?\n \* {5}\})\n/.exec(source) ?? [];
+  const json = comment.replace(/^ \* {5}/gm, '');
+  expect(accepts(JSON.parse(json))).toBe(true);
+  expect(readJob({ json }, vocabulary).problems).toEqual([]);
 });
 
 test('what is left after the faults are taken out keeps its places', () => {

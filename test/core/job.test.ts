@@ -480,7 +480,7 @@ const damages: readonly (readonly [
       job.chains = [];
       job.features = [];
     },
-    { code: 'out-of-range', path: 'features', value: '0', words: 'number of items' },
+    { code: 'out-of-range', path: 'features', value: '[]', words: 'the list is empty' },
   ],
   [
     'a features table above the job folder',
@@ -762,7 +762,7 @@ describe('limits', () => {
   test('the stated number of features is read, one more is not', () => {
     expect(jobOf(read(many(maxFeatures))).features).toHaveLength(5000);
     expect(read(many(maxFeatures + 1)).problems).toMatchObject([
-      { code: 'too-large', place: { path: 'features' }, value: '5001' },
+      { code: 'too-large', place: { path: 'features' }, value: '5001 items' },
     ]);
     const rows = Array.from({ length: maxFeatures + 1 }, (_, index) => `P${index};plane;10`);
     expect(readTable(table('id;kind;area', ...rows)).problems).toMatchObject([

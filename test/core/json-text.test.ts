@@ -1,5 +1,9 @@
 import { describe, expect, test } from 'vitest';
-import { maxJsonDepth, readJsonText } from '../../packages/core/src/job/json-text.js';
+import {
+  maxJsonDepth,
+  maxJsonValues,
+  readJsonText,
+} from '../../packages/core/src/job/json-text.js';
 
 const texts = [
   '{}',
@@ -68,8 +72,9 @@ test('a key that stands twice keeps the first value and is reported at the secon
     {
       code: 'json-duplicate-key',
       place: { line: 3, column: 3, path: 'part.a' },
-      message: 'the key stands twice, first on line 2',
+      message: 'key twice, first on line 2',
       value: 'a',
+      accept: 'another key',
     },
   ]);
 });
@@ -86,6 +91,12 @@ test('nesting stops at the stated depth', () => {
   expect(readJsonText(nested(maxJsonDepth)).problems).toEqual([]);
   expect(readJsonText(nested(maxJsonDepth + 1)).problems[0]?.code).toBe('too-large');
   expect(readJsonText('['.repeat(5_000_000)).problems[0]?.code).toBe('too-large');
+});
+
+test('the number of values is limited', () => {
+  const zeros = (count: number): string => `[${'0,'.repeat(count - 2)}0]`;
+  expect(readJsonText(zeros(maxJsonValues)).problems).toEqual([]);
+  expect(readJsonText(zeros(maxJsonValues + 1)).problems[0]?.code).toBe('too-large');
 });
 
 test('positions of values, and of the nearest value around an absent one', () => {

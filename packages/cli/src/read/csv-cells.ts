@@ -2,6 +2,9 @@ import type { Problem } from '@offplate/core';
 import { parse } from 'csv-parse/sync';
 import { type CsvDialect, detectDialect } from './csv-dialect.js';
 
+/** Most lines of a table, those inside quoted cells included. */
+export const maxCsvLines = 100_000;
+
 /** A CSV text split into cells; nothing in them is understood yet. */
 export interface CsvCells {
   readonly dialect: CsvDialect;
@@ -30,8 +33,17 @@ interface RawRecord {
 export function readCsvCells(text: string, file: string): CsvCells {
   // quoted line ends included: a row's line number must count the same for LF, CRLF and CR
   const lines = text.replace(/\r\n?/g, '\n');
-  const dialect = detectDialect(lines);
+  const lineCount = lines.split('\n', maxCsvLines + 2).length;
+  const dialect = detectDialect(lineCount > maxCsvLines + 1 ? '' : lines);
   const empty = { dialect, header: [], headerLine: 1, rows: [] };
+  if (lineCount > maxCsvLines + 1) {
+    const place = { file, line: maxCsvLines + 1 };
+    const accept = `at most ${maxCsvLines} lines`;
+    return {
+      ...empty,
+      problems: [{ code: 'too-large', place, message: 'the table has too many lines', accept }],
+    };
+  }
   try {
     const rows = recordsOf(lines, dialect)
       .filter(({ cells }) => cells.some((cell) => cell !== ''))

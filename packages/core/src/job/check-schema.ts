@@ -31,7 +31,11 @@ interface SchemaShape {
   readonly wrapped?: SchemaShape;
   readonly options?: readonly (SchemaShape | string)[];
   readonly message?: unknown;
+  readonly pipe?: readonly { readonly type: string; readonly requirement?: unknown }[];
 }
+
+/** Unknown fields of one object that are told one by one. */
+const maxStrays = 50;
 
 type Branch = unknown[] | Record<string, unknown>;
 
@@ -39,19 +43,22 @@ type Branch = unknown[] | Record<string, unknown>;
 export function checkSchema<T>(schema: v.GenericSchema<T>, value: unknown): SchemaCheck<T> {
   const shape = schema as unknown as SchemaShape;
   const faults: SchemaFault[] = [];
+  const sound = { root: copy(value) };
   findStrays(shape, value, [], faults);
+  // a list far too long is not looked into
+  for (const { code, path } of faults)
+    if (code === 'too-large') replace(sound, ['root', ...path], []);
   const strays = new Set(faults.map(({ path }) => JSON.stringify(path)));
-  const result = v.safeParse(schema, value, { abortPipeEarly: true });
+  const result = v.safeParse(schema, sound.root, { abortPipeEarly: true });
   for (const issue of flatten(result.issues ?? [], [])) {
-    // a list in the place of an object: its missing fields would say the same again
+    // what lies inside a stray value, or is missing in a list that stands for an object
     if (issue.path.some((_, depth) => strays.has(JSON.stringify(issue.path.slice(0, depth + 1)))))
       continue;
     const unknownField = issue.type === 'strict_object' && issue.expected === 'never';
     if (strays.has('[]') || unknownField) continue;
     faults.push(faultOf(issue, shape));
   }
-  const sound = { root: copy(value) };
-  for (const { path } of faults) remove(sound, ['root', ...path]);
+  for (const { path } of faults) replace(sound, ['root', ...path], undefined);
   return { faults, sound: sound.root as Loose<T> | undefined };
 }
 
@@ -108,16 +115,8 @@ function faultOf(issue: FlatIssue, root: SchemaShape): SchemaFault {
   }
   if (typeof input === 'string' && input.trim() === '')
     return { path, code: 'missing-field', message: 'the text is empty', value, accept };
-  if (Array.isArray(input)) {
-    const code = type === 'max_length' ? 'too-large' : 'out-of-range';
-    return {
-      path,
-      code,
-      message: 'the wrong number of items',
-      value: String(input.length),
-      accept,
-    };
-  }
+  if (Array.isArray(input))
+    return { path, code: 'out-of-range', message: 'the list is empty', value: '[]', accept };
   if (issue.requirement === datePattern)
     return { path, code: 'bad-date', message: 'not a date', value, accept };
   if (type === 'integer')
@@ -155,18 +154,29 @@ function findStrays(
         accept: 'an object { ... }',
       });
     const item = shape.item;
-    if (item !== undefined)
+    const most = (shape.pipe ?? []).find(({ type }) => type === 'max_length')?.requirement;
+    if (typeof most === 'number' && value.length > most)
+      faults.push({
+        path,
+        code: 'too-large',
+        message: 'too many items',
+        value: `${value.length} items`,
+        accept: `at most ${most} items`,
+      });
+    else if (item !== undefined)
       value.forEach((each, index) => {
         findStrays(item, each, [...path, index], faults);
       });
   } else if (shape.entries !== undefined) {
     const known = Object.keys(shape.entries);
+    let strays = 0;
     for (const [key, each] of Object.entries(value)) {
       const entry = Object.hasOwn(shape.entries, key) ? shape.entries[key] : undefined;
       if (entry !== undefined) {
         findStrays(entry, each, [...path, key], faults);
         continue;
       }
+      if (++strays > maxStrays) break;
       const near = nearMatch(key, known);
       faults.push({
         path: [...path, key],
@@ -228,17 +238,14 @@ function copy(value: unknown): unknown {
   return Object.fromEntries(Object.entries(value).map(([key, each]) => [key, copy(each)]));
 }
 
-/** Takes the value at a path out; a list keeps its places, so that later indices still fit. */
-function remove(branch: Branch, path: readonly PathStep[]): void {
+/** Sets the value at a path or takes it out; a list keeps its places, so that indices still fit. */
+function replace(branch: Branch, path: readonly PathStep[], value: unknown): void {
   const [step, ...rest] = path;
-  if (step === undefined) return;
   const holder = branch as Record<PathStep, unknown>;
-  if (!Object.hasOwn(holder, step)) return;
-  if (rest.length === 0) {
-    if (Array.isArray(branch)) holder[step] = undefined;
-    else delete holder[step];
-    return;
-  }
+  if (step === undefined || !Object.hasOwn(holder, step)) return;
   const next = holder[step];
-  if (typeof next === 'object' && next !== null) remove(next as Branch, rest);
+  if (rest.length > 0) {
+    if (typeof next === 'object' && next !== null) replace(next as Branch, rest, value);
+  } else if (value === undefined && !Array.isArray(branch)) delete holder[step];
+  else holder[step] = value;
 }

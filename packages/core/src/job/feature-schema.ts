@@ -124,6 +124,7 @@ export const featureSchema: v.GenericSchema<FeatureInput> = v.pipe(
         text('Finish', 'Process id', 60),
         'Finishes',
         'Part-wide finishes that may act on this feature; absent = any, empty = none',
+        20,
       ),
     ),
     note: v.exactOptional(text('Note', 'Anything else', 4000)),

@@ -234,7 +234,7 @@ export function readRowsOfTable(
         'csv-width',
         { file: table.file, line },
         'the row has more cells than the header',
-        cells.slice(width).join(' | '),
+        cells.slice(width, width + 3).join(' | '),
         `${width} cells; quote a cell that holds the delimiter`,
       );
     else if (cells.length < width)

@@ -1,8 +1,10 @@
-import type { Problem, ProblemCode } from '../problems/problem.js';
+import { InputError, type Problem, type ProblemCode } from '../problems/problem.js';
 import { type PathStep, type Position, pathText, positionFinder } from './text-position.js';
 
 /** Deepest nesting of objects and arrays. A job needs 4. */
 export const maxJsonDepth = 64;
+/** Most values in one text. 5,000 features of 60 values each. */
+export const maxJsonValues = 300_000;
 
 /** A JSON text with the place of every value in it. */
 export interface JsonText {
@@ -19,11 +21,7 @@ type Offsets = Map<PathStep, number> | number[];
 /** Keys that reach the prototype of an object when they are copied without care. */
 const unsafeKeys: ReadonlySet<string> = new Set(['__proto__', 'constructor', 'prototype']);
 const numberToken = /-?(?:0|[1-9]\d*)(?:\.\d+)?(?:[eE][+-]?\d+)?/y;
-const wordTokens: readonly (readonly [string, boolean | null])[] = [
-  ['true', true],
-  ['false', false],
-  ['null', null],
-];
+const wordToken = /true|false|null/y;
 
 /**
  * Reads JSON (RFC 8259) and remembers where each value stands. Keys named twice and keys that would
@@ -34,6 +32,7 @@ export function readJsonText(text: string, file?: string): JsonText {
   const offsets = new WeakMap<object, Offsets>();
   const position = positionFinder(text);
   const path: PathStep[] = [];
+  let values = 0;
   let at = text.charCodeAt(0) === 0xfeff ? 1 : 0;
 
   const place = (offset: number): Problem['place'] => ({
@@ -44,7 +43,7 @@ export function readJsonText(text: string, file?: string): JsonText {
   const stop = (message: string, accept: string, code: ProblemCode = 'json-syntax'): never => {
     const value = /^[^\r\n]{0,20}/.exec(text.slice(at, at + 20))?.[0] ?? '';
     const seen = at >= text.length ? 'end of text' : value;
-    throw new Stop({ code, place: place(at), message, value: seen, accept });
+    throw new InputError([{ code, place: place(at), message, value: seen, accept }]);
   };
   const skipSpace = (): void => {
     while (at < text.length && ' \t\n\r'.includes(text.charAt(at))) at++;
@@ -99,10 +98,11 @@ export function readJsonText(text: string, file?: string): JsonText {
       at += digits.length;
       return Number(digits);
     }
-    for (const [word, value] of wordTokens) {
-      if (!text.startsWith(word, at)) continue;
+    wordToken.lastIndex = at;
+    const word = wordToken.exec(text)?.[0];
+    if (word !== undefined) {
       at += word.length;
-      return value;
+      return word === 'null' ? null : word === 'true';
     }
     return stop(
       text.charAt(at) === "'" ? 'texts stand in double quotes' : 'a value is missing or not JSON',
@@ -111,6 +111,8 @@ export function readJsonText(text: string, file?: string): JsonText {
   };
 
   const readValue = (): unknown => {
+    if (++values > maxJsonValues)
+      stop('too many values', `at most ${maxJsonValues} values`, 'too-large');
     const first = text.charAt(at);
     if (first === '"') return readString();
     if (first !== '{' && first !== '[') return readNumberOrWord();
@@ -150,15 +152,15 @@ export function readJsonText(text: string, file?: string): JsonText {
       const valueAt = at;
       const value = readValue();
       const first = where.get(key);
-      if (unsafeKeys.has(key)) {
-        const message = 'this key is not allowed anywhere';
-        problems.push({ code: 'unknown-field', place: place(keyAt), message, value: key });
-      } else if (first !== undefined) {
-        const message = `the key stands twice, first on line ${position(first).line}`;
-        problems.push({ code: 'json-duplicate-key', place: place(keyAt), message, value: key });
-      } else {
+      const unsafe = unsafeKeys.has(key);
+      if (first === undefined && !unsafe) {
         object[key] = value;
         where.set(key, valueAt);
+      } else {
+        const code = unsafe ? 'unknown-field' : 'json-duplicate-key';
+        const line = position(first ?? keyAt).line;
+        const message = unsafe ? 'this key is not allowed' : `key twice, first on line ${line}`;
+        problems.push({ code, place: place(keyAt), message, value: key, accept: 'another key' });
       }
       path.pop();
     } while (more('}'));
@@ -174,8 +176,8 @@ export function readJsonText(text: string, file?: string): JsonText {
     skipSpace();
     if (at < text.length) stop('something follows the JSON value', 'end of text');
   } catch (error) {
-    if (!(error instanceof Stop)) throw error;
-    problems.push(error.problem);
+    if (!(error instanceof InputError)) throw error;
+    problems.push(...error.problems);
     value = undefined;
   }
   const positionOf = (steps: readonly PathStep[]): Position => {
@@ -192,12 +194,4 @@ export function readJsonText(text: string, file?: string): JsonText {
     return position(offset);
   };
   return { value, problems, positionOf };
-}
-
-class Stop extends Error {
-  readonly problem: Problem;
-  constructor(problem: Problem) {
-    super(problem.message);
-    this.problem = problem;
-  }
 }

@@ -24,6 +24,7 @@ export function readChains(
   log: ReadingLog,
 ): readonly PartChain[] {
   const seen = new Set<string>();
+  const byId = new Map(features.map((each) => [each.feature.id, each]));
   return chains.flatMap((chain, index) => {
     const id = chain?.id;
     if (chain === undefined || id === undefined) return [];
@@ -50,11 +51,11 @@ export function readChains(
     const terms = (chain.terms ?? []).flatMap((text, term): PartChain['terms'] => {
       if (text === undefined) return [];
       const feature = text.replace(/^[+-]/, '');
-      requireSize(feature, features, lost, at(['terms', term]), log);
+      requireSize(feature, byId, lost, at(['terms', term]), log);
       return [{ feature, sign: text.startsWith('-') ? -1 : 1 }];
     });
     for (const name of namesIn(chain.expression ?? ''))
-      requireSize(name, features, lost, at(['expression']), log);
+      requireSize(name, byId, lost, at(['expression']), log);
     if (lowerMm === undefined || upperMm === undefined) return [];
     const { expression } = chain;
     return [{ id, terms, ...(expression === undefined ? {} : { expression }), lowerMm, upperMm }];
@@ -69,16 +70,16 @@ function namesIn(expression: string): readonly string[] {
 
 function requireSize(
   id: string,
-  features: readonly ReadFeature[],
+  features: ReadonlyMap<string, ReadFeature>,
   lost: readonly WrittenFeature[],
   place: ReturnType<PlaceAt>,
   log: ReadingLog,
 ): void {
-  const found = features.find(({ feature }) => feature.id === id);
+  const found = features.get(id);
   if (found === undefined) {
     if (lost.some(({ input }) => input.id === undefined || input.id === id)) return;
-    const ids = features.map(({ feature }) => feature.id);
-    const near = nearMatch(id, ids);
+    const ids = [...features.keys()];
+    const near = nearMatch(id, ids.slice(0, 300));
     const message = `no such feature${near === undefined ? '' : `; did you mean ${near}?`}`;
     const some = ids.slice(0, 20).join(', ');
     log.problem('unknown-id', place, message, id, ids.length > 20 ? `${some} ...` : some);

@@ -18,11 +18,16 @@ export function readingLog(): ReadingLog {
         code,
         place,
         message,
-        ...(value === undefined ? {} : { value: String(value) }),
+        ...(value === undefined ? {} : { value: shortened(String(value)) }),
         ...(accept === undefined ? {} : { accept }),
       });
     },
   };
+}
+
+/** A value is there to be recognised, not to be repeated whole. */
+function shortened(text: string): string {
+  return text.length > 200 ? `${text.slice(0, 197)}...` : text;
 }
 
 /** Problems in the order of the input, each once. */
