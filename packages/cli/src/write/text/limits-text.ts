@@ -1,8 +1,14 @@
-import { equivalentGrade, formatShort, formatSize, type SizeLimits, type Thread } from '@offplate/core';
+import {
+  equivalentGrade,
+  formatShort,
+  formatSize,
+  type SizeLimits,
+  type Thread,
+} from '@offplate/core';
 import type { Style } from './style.js';
 import { textTable } from './table.js';
 
-const noLimits: Partial<Record<SizeLimits['origin'], string>> = {
+const withoutLimits: Partial<Record<SizeLimits['origin'], string>> = {
   untoleranced: 'a size without limits; --general gives it a general tolerance',
   theoretical: 'a theoretically exact size: its feature has a geometric tolerance instead',
   reference: 'a reference size: it is not to be checked',
@@ -10,11 +16,13 @@ const noLimits: Partial<Record<SizeLimits['origin'], string>> = {
 
 /** Limits of a size for a person: mm, inch and deviations. */
 export function sizeText(size: SizeLimits, style: Style): string {
-  const none = noLimits[size.origin];
+  const none = withoutLimits[size.origin];
   const rows = [row('nominal', size.nominalMm)];
   if (none === undefined) {
-    if (size.open !== 'above') rows.push(row('upper limit', size.upperMm, deviation(size, 'upper')));
-    if (size.open !== 'below') rows.push(row('lower limit', size.lowerMm, deviation(size, 'lower')));
+    if (size.open !== 'above')
+      rows.push(row('upper limit', size.upperMm, deviation(size, 'upper')));
+    if (size.open !== 'below')
+      rows.push(row('lower limit', size.lowerMm, deviation(size, 'lower')));
     if (size.open === undefined) {
       rows.push(row('middle', (size.lowerMm + size.upperMm) / 2));
       rows.push(row('tolerance', size.upperMm - size.lowerMm, '', gradeText(size)));
@@ -31,7 +39,8 @@ export function sizeText(size: SizeLimits, style: Style): string {
     rows,
     style,
   );
-  const remarks = [none, ...(size.modifiers ?? []).map((each) => `modifier ${each}`)];
+  const general = size.origin === 'general' ? 'limits by the general tolerance' : undefined;
+  const remarks = [none, general, ...(size.modifiers ?? []).map((each) => `modifier ${each}`)];
   return lines([
     style.bold(formatSize(size)),
     ...table,

@@ -1,10 +1,26 @@
-import { formatFixed, formatShort, type Plan, type PlannedFeature } from '@offplate/core';
+import {
+  formatFixed,
+  formatShort,
+  type Plan,
+  type PlannedFeature,
+  type StockFace,
+} from '@offplate/core';
 import { percentText } from './numbers.js';
 import type { Style } from './style.js';
 import { textTable } from './table.js';
+import { wrapText } from './width.js';
 
 /** What the drawing asks of each feature, how that is reached and how surely. */
-export function featureTable(features: readonly PlannedFeature[], style: Style): readonly string[] {
+export function featureLines({ features, stock }: Plan, style: Style): readonly string[] {
+  const table = featureTable(features, style);
+  return stock.faces.length === 0 ? table : [...table, heightText(stock)];
+}
+
+function heightText({ heightOffPlateMm }: Plan['stock']): string {
+  return `height off the plate ${formatFixed(heightOffPlateMm, 2)} mm`;
+}
+
+function featureTable(features: readonly PlannedFeature[], style: Style): readonly string[] {
   return textTable(
     [
       { title: ['feature'], align: 'left', wraps: true },
@@ -24,7 +40,7 @@ export function featureTable(features: readonly PlannedFeature[], style: Style):
           ? 'as printed'
           : feature.chain.map(({ operation, title }) => `${operation} ${title}`).join(', '),
         formatFixed(feature.stockPerSideMm, 2),
-        printedText(feature),
+        printedText(feature.printedSizeMm, feature.printedNote),
         feature.predicted.grade === undefined ? '' : formatFixed(feature.predicted.grade, 1),
         feature.predicted.raUm === undefined ? '' : formatShort(feature.predicted.raUm, 1),
         percentText(feature.predicted.inLimits),
@@ -40,17 +56,19 @@ function nameOf({ id, name, kind, count, datum }: PlannedFeature): string {
   return `${id}${letter} ${name ?? kind}${many}`;
 }
 
-/** Size that the build model shows, or that the feature is printed solid. */
-export function printedText({ printedSizeMm }: Pick<PlannedFeature, 'printedSizeMm'>): string {
-  return printedSizeMm === null ? 'solid' : formatFixed(printedSizeMm, 2);
+/** Size that the build model shows; `solid` for a hole that is not printed, empty without a size. */
+function printedText(sizeMm: number | null, note: string | undefined): string {
+  if (sizeMm !== null) return formatFixed(sizeMm, 2);
+  return note?.includes('solid') === true ? 'solid' : '';
 }
 
 /** Distance from the plate and the faces with their stock, each with what it is made of. */
-export function stockLines({ stock }: Plan, style: Style): readonly string[] {
+export function stockLines({ stock, features }: Plan, style: Style): readonly string[] {
+  const notes = new Map(features.map(({ id, printedNote }) => [id, printedNote]));
   const parts = stock.heightOffPlateParts.map(({ what, mm }) => `${what} ${formatShort(mm, 2)}`);
-  const height = `height off the plate ${formatFixed(stock.heightOffPlateMm, 2)} mm`;
+  const height = heightText(stock);
   return [
-    ...(parts.length === 0 ? [height] : [`${height}: ${parts.join(' + ')}`]),
+    ...wrapText(parts.length === 0 ? height : `${height}: ${parts.join(' + ')}`, style.width),
     '',
     ...textTable(
       [
@@ -66,21 +84,28 @@ export function stockLines({ stock }: Plan, style: Style): readonly string[] {
           face.feature,
           face.what,
           face.finishedMm === undefined ? '' : formatFixed(face.finishedMm, 3),
-          face.printedMm === null ? 'solid' : formatFixed(face.printedMm, 2),
+          printedText(face.printedMm, notes.get(face.feature)),
           formatFixed(face.stockPerSideMm, 2),
           face.build.map(({ what, mm }) => `${what} ${formatShort(mm, 3)}`).join(' + '),
         ],
-        notes: face.why === '' ? [] : [`why: ${face.why}`],
+        notes: explains(face, notes.get(face.feature)) ? [face.why] : [],
       })),
       style,
     ),
   ];
 }
 
+/** The parts of the stock speak for themselves; a face without them needs its reason. */
+function explains({ build, why }: StockFace, note: string | undefined): boolean {
+  return why !== '' && (build.length === 0 || note?.includes('solid') === true);
+}
+
 /** Cycles in the order of working, and the thermal routes that were not taken. */
 export function thermalLines({ thermal }: Plan, style: Style): readonly string[] {
   return [
-    ...(thermal.reason === '' ? [] : [`route ${thermal.route}: ${thermal.reason}`]),
+    ...(thermal.reason === ''
+      ? []
+      : wrapText(`route ${thermal.route}: ${thermal.reason}`, style.width)),
     ...textTable(
       [
         { title: ['op'], align: 'decimal' },
@@ -110,6 +135,8 @@ export function thermalLines({ thermal }: Plan, style: Style): readonly string[]
       })),
       style,
     ),
-    ...thermal.rejected.map(({ route, reason }) => `not taken: ${route}: ${reason}`),
+    ...thermal.rejected.flatMap(({ route, reason }) =>
+      wrapText(`not taken: ${route}: ${reason}`, style.width),
+    ),
   ];
 }

@@ -55,7 +55,9 @@ export function scheduleLine(schedule: Plan['schedule'], style: Style): string {
   const { days, startOn, readyOn, dueOn, late, lateDays } = schedule;
   const span = readyOn === undefined ? undefined : `${startOn ?? ''} to ${readyOn}`;
   const due =
-    dueOn === undefined ? undefined : `due ${dueOn}${late ? `, late by ${daysText(lateDays)}` : ''}`;
+    dueOn === undefined
+      ? undefined
+      : `due ${dueOn}${late ? `, late by ${daysText(lateDays)}` : ''}`;
   const line = [daysText(days), span, due].filter((text) => text !== undefined).join(' · ');
   return late ? style.warning(line) : line;
 }

@@ -13,6 +13,9 @@ const toDo: Readonly<Record<Confidence, string>> = {
   given: 'given',
 };
 
+/** Source of a value that has none; its confidence says the same. */
+export const unsourced = 'common practice, no source';
+
 /** Values that the plan used although the job did not give them; those to act on come first. */
 export function assumptionTable({ assumptions }: Plan, style: Style): readonly string[] {
   const doubtful = assumptions.filter(({ confidence }) => toDo[confidence].includes(':'));
@@ -25,7 +28,7 @@ export function assumptionTable({ assumptions }: Plan, style: Style): readonly s
       { title: ['source'], align: 'left', wraps: true },
     ],
     [...doubtful, ...rest].map(({ what, value, source, confidence }) => ({
-      cells: [what, value, toDo[confidence], source],
+      cells: [what, value, toDo[confidence], source === unsourced ? '' : source],
     })),
     style,
   );
@@ -41,10 +44,7 @@ export function findingLines(findings: readonly Finding[], style: Style): readon
 
 export function cautionLines({ cautions }: Plan, style: Style): readonly string[] {
   return cautions.flatMap(({ text, operations }) =>
-    hanging(
-      operations.length === 0 ? text : `op ${operations.join(', ')}: ${text}`,
-      style.width,
-    ),
+    hanging(operations.length === 0 ? text : `op ${operations.join(', ')}: ${text}`, style.width),
   );
 }
 

@@ -21,7 +21,7 @@ export function routeTable(plan: Plan, why: boolean, style: Style): readonly str
       cells: [
         String(operation.seq),
         operation.title,
-        `${operation.workCentre.name}${operation.workCentre.sourcing === 'outside' ? ' (outside)' : ''}`,
+        placeOf(operation),
         operation.features.join(' '),
         minutesText(operation.setupMinutes),
         minutesText(operation.runMinutes),
@@ -34,20 +34,34 @@ export function routeTable(plan: Plan, why: boolean, style: Style): readonly str
   );
 }
 
+function placeOf({ workCentre: { name, sourcing } }: Operation): string {
+  return sourcing === 'outside' && !/\boutside\b/i.test(name) ? `${name} (outside)` : name;
+}
+
 function notesOf(operation: Operation, why: boolean): readonly string[] {
   const hold = operation.holdPoint === undefined ? [] : [`hold: ${operation.holdPoint}`];
   if (!why) return hold;
   const located = operation.locatedOn === undefined ? [] : [`located on: ${operation.locatedOn}`];
-  const reasons = operation.reasons.map(({ text, requirement }) =>
-    requirement === undefined
-      ? `why: ${text}`
-      : `why: ${text} (${requirement.feature} ${requirement.text})`,
-  );
   const parameters = operation.parameters.map(
     ({ name, value, confidence }) =>
       `${name}: ${value}${confidence === undefined ? '' : ` (${confidence})`}`,
   );
-  return [...hold, ...reasons, ...located, ...parameters];
+  return [...hold, ...reasonNotes(operation.reasons), ...located, ...parameters];
+}
+
+/** Reasons in words one by one; those that only name a requirement together. */
+function reasonNotes(reasons: Operation['reasons']): readonly string[] {
+  const inWords: string[] = [];
+  const asked: string[] = [];
+  for (const { text, requirement } of reasons) {
+    if (requirement === undefined) inWords.push(`why: ${text}`);
+    else {
+      const { feature, text: requirementText } = requirement;
+      if (text === `${feature}: ${requirementText}`) asked.push(`${feature} ${requirementText}`);
+      else inWords.push(`why: ${text} (${feature} ${requirementText})`);
+    }
+  }
+  return asked.length === 0 ? inWords : [...inWords, `asked by: ${asked.join(', ')}`];
 }
 
 /** Limits and target after each step, and what is left to take off. */

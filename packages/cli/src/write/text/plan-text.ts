@@ -1,7 +1,7 @@
 import type { Plan } from '@offplate/core';
 import { counted, minutesText } from './numbers.js';
 import { breakTable } from './plan-cost.js';
-import { featureTable, stockLines, thermalLines } from './plan-features.js';
+import { featureLines, stockLines, thermalLines } from './plan-features.js';
 import { conflictLines, planHead } from './plan-head.js';
 import { assumptionTable, cautionLines, findingLines, questionTable } from './plan-remarks.js';
 import { routeTable, workingDimensionTable } from './plan-route.js';
@@ -16,7 +16,11 @@ export interface PlanTextOptions {
 
 /** The plan for a person at a terminal. */
 export function planText(plan: Plan, options: PlanTextOptions, style: Style): string {
-  const sections: readonly (readonly [title: string, wanted: boolean, lines: () => readonly string[]])[] = [
+  const sections: readonly (readonly [
+    title: string,
+    wanted: boolean,
+    lines: () => readonly string[],
+  ])[] = [
     ['Conflicts', plan.conflicts.length > 0, () => conflictLines(plan.conflicts, style)],
     ['Route', plan.operations.length > 0, () => routeTable(plan, options.why, style)],
     [
@@ -24,7 +28,7 @@ export function planText(plan: Plan, options: PlanTextOptions, style: Style): st
       options.dimensions && plan.operations.length > 0,
       () => workingDimensionTable(plan.operations, style),
     ],
-    ['Features', plan.features.length > 0, () => featureTable(plan.features, style)],
+    ['Features', plan.features.length > 0, () => featureLines(plan, style)],
     ['Heat treatment', plan.thermal.cycles.length > 0, () => thermalLines(plan, style)],
     ['Inspection', plan.inspection.length > 0, () => [inspectionLine(plan)]],
     ['Quantity breaks', plan.cost.breaks.length > 0, () => breakTable(plan, style)],

@@ -25,7 +25,7 @@ function sgr(start: number, end: number): (text: string) => string {
 export function styleFor({ stdout, env }: Io, noColor: boolean): Style {
   if (!stdout.isTerminal) return plainStyle;
   const width = Math.max(leastWidth, Math.min(fullWidth, stdout.columns ?? fullWidth));
-  const unwanted = noColor || (env['NO_COLOR'] ?? '') !== '' || env['TERM'] === 'dumb';
+  const unwanted = noColor || (env.NO_COLOR ?? '') !== '' || env.TERM === 'dumb';
   if (unwanted) return { ...plainStyle, width };
   return { width, bold: sgr(1, 22), faint: sgr(2, 22), warning: sgr(33, 39) };
 }

@@ -18,6 +18,8 @@ export interface TextRow {
 
 const gap = '  ';
 const narrowest = 8;
+/** Words up to this long are kept whole as long as there is room. */
+const longestWord = 24;
 /** Where the notes under a row begin. */
 const noteIndent = 6;
 
@@ -92,6 +94,7 @@ function alignDecimals(texts: readonly string[]): readonly string[] {
   return texts.map((text) => (/\d/.test(text) ? text + ' '.repeat(longest - tail(text)) : text));
 }
 
+/** Widths of the columns: as wide as their cells, or narrower where they wrap until the table fits. */
 function fit(
   columns: readonly TextColumn[],
   cells: readonly (readonly string[])[],
@@ -103,17 +106,58 @@ function fit(
   const least = columns.map(({ title, wraps }, index) =>
     wraps === true ? Math.max(narrowest, ...title.map(displayWidth)) : (widths[index] ?? 0),
   );
-  let excess =
-    widths.reduce((sum, width) => sum + width, gap.length * (columns.length - 1)) - total;
-  while (excess > 0) {
-    // the widest one gives way, the leftmost of equals
-    let widest = -1;
-    widths.forEach((width, index) => {
-      if (width > (least[index] ?? 0) && width > (widths[widest] ?? 0)) widest = index;
-    });
-    if (widest < 0) break;
-    widths[widest] = (widths[widest] ?? 0) - 1;
-    excess--;
-  }
+  const wordWidths = least.map((width, index) =>
+    Math.max(width, ...(cells[index] ?? []).map(wordWidth)),
+  );
+  shrink(widths, wordWidths, cells, total);
+  shrink(widths, least, cells, total);
   return widths;
+}
+
+function wordWidth(text: string): number {
+  return Math.min(longestWord, Math.max(...text.split(' ').map(displayWidth)));
+}
+
+/**
+ * Narrows columns in small steps until the table fits, each time the one that costs the fewest
+ * lines; of equals the widest, then the leftmost.
+ */
+function shrink(
+  widths: number[],
+  least: readonly number[],
+  cells: readonly (readonly string[])[],
+  total: number,
+): void {
+  const heights = cells.map((column, index) => lineCounts(column, widths[index] ?? 0));
+  let excess = widths.reduce((sum, width) => sum + width, gap.length * (widths.length - 1)) - total;
+  while (excess > 0) {
+    const [best] = widths
+      .map((width, index) => ({ index, width, next: Math.max(least[index] ?? 0, width - 2) }))
+      .filter(({ width, next }) => next < width)
+      .map((option) => {
+        const narrowed = lineCounts(cells[option.index] ?? [], option.next);
+        return { ...option, narrowed, lines: tableHeight(heights, option.index, narrowed) };
+      })
+      .sort((a, b) => a.lines - b.lines || b.width - a.width);
+    if (best === undefined) return;
+    excess -= best.width - best.next;
+    widths[best.index] = best.next;
+    heights[best.index] = best.narrowed;
+  }
+}
+
+function lineCounts(texts: readonly string[], width: number): readonly number[] {
+  return texts.map((text) => (displayWidth(text) <= width ? 1 : wrapText(text, width).length));
+}
+
+/** Lines of all rows if one column had other line counts. */
+function tableHeight(
+  heights: readonly (readonly number[])[],
+  changed: number,
+  narrowed: readonly number[],
+): number {
+  return narrowed.reduce((sum, own, row) => {
+    const others = heights.map((column, index) => (index === changed ? own : (column[row] ?? 1)));
+    return sum + Math.max(...others);
+  }, 0);
 }

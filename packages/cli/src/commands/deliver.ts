@@ -1,0 +1,67 @@
+import type { Plan } from '@offplate/core';
+import { type ExitCode, exitCodes } from '../exit-codes.js';
+import { UsageError } from '../failure.js';
+import type { Io } from '../io.js';
+import { conflictLines } from '../write/text/plan-head.js';
+import { plainStyle, type Style, styleFor } from '../write/text/style.js';
+import type { Arguments } from './command.js';
+
+/** The formats that flags ask for; text when none does. */
+export type Format = 'text' | 'json' | 'csv';
+
+export function formatOf({ flags }: Arguments): Format {
+  if (flags.has('json') && flags.has('csv'))
+    throw new UsageError('--json and --csv exclude each other');
+  if (flags.has('json')) return 'json';
+  return flags.has('csv') ? 'csv' : 'text';
+}
+
+/** A JSON document as it is printed; it names its schema in the field `schema`. */
+export function jsonText<T extends { readonly schema: string }>(document: T): string {
+  return `${JSON.stringify(document, undefined, 2)}\n`;
+}
+
+/** How text results are set: plain when they go to a file. */
+export function resultStyle({ flags, values }: Arguments, io: Io): Style {
+  const path = values.get('out');
+  const toFile = path !== undefined && path !== '-';
+  return toFile ? plainStyle : styleFor(io, flags.has('no-color'));
+}
+
+/** Hands the result to the standard output or, with `--out`, to a file. */
+export async function deliver(result: string, args: Arguments, io: Io): Promise<void> {
+  const path = args.values.get('out');
+  if (path === undefined || path === '-') return await io.stdout.write(result);
+  // spreadsheets take a CSV file without the mark for something older than Unicode
+  const mark = formatOf(args) === 'csv' ? '\ufeff' : '';
+  const bytes = new TextEncoder().encode(mark + result);
+  await io.writeFiles([{ path, bytes }], args.flags.has('force'));
+  await io.stderr.write(`wrote ${path}\n`);
+}
+
+/** Makes and delivers the result in the wanted format; without a route there is only JSON to show. */
+export async function deliverPart(
+  plan: Plan,
+  forms: Readonly<Record<Format, () => string>>,
+  args: Arguments,
+  io: Io,
+): Promise<ExitCode> {
+  const format = formatOf(args);
+  await tellConflicts(plan, args, io);
+  if (format === 'json' || plan.operations.length > 0) await deliver(forms[format](), args, io);
+  return verdict(plan, args);
+}
+
+/** Does the plan answer the job? With `--strict` it must also be in time. */
+export function verdict({ feasible, schedule }: Plan, { flags }: Arguments): ExitCode {
+  const refused = !feasible || (flags.has('strict') && schedule.late);
+  return refused ? exitCodes.computationSaysNo : exitCodes.ok;
+}
+
+/** Says on the standard error what cannot be met, for results that show only a part of the plan. */
+export async function tellConflicts({ conflicts }: Plan, args: Arguments, io: Io): Promise<void> {
+  if (conflicts.length === 0) return;
+  const style = styleFor({ ...io, stdout: io.stderr }, args.flags.has('no-color'));
+  const lines = ['the job cannot be made as it stands:', ...conflictLines(conflicts, style)];
+  await io.stderr.write(`${lines.join('\n')}\n`);
+}

@@ -1,0 +1,95 @@
+import { join } from 'node:path';
+import {
+  type Catalog,
+  checkCatalog,
+  defaultCatalog,
+  type Finding,
+  type Job,
+  jobVocabulary,
+  mergeShop,
+  type Plan,
+  type Problem,
+  parseNumber,
+  planJob,
+} from '@offplate/core';
+import { FileError, InvalidInput, UsageError } from '../failure.js';
+import type { Io } from '../io.js';
+import { readJobFrom } from '../read/read-job.js';
+import { readShopFolder } from '../read/shop-folder.js';
+import { findingLines } from '../write/text/plan-remarks.js';
+import { styleFor } from '../write/text/style.js';
+import { type Arguments, operand } from './command.js';
+
+// What the verbs that read a job have in common. It loads the core: import it inside `run` only.
+
+export interface LoadedJob {
+  readonly job: Job;
+  readonly catalog: Catalog;
+}
+
+/** The job of the first operand and the catalogue, with `--shop` and `--quantity` applied. */
+export async function loadJob(args: Arguments, io: Io): Promise<LoadedJob> {
+  const source = operand(args, 0);
+  if (source === '-' && io.stdinIsTerminal)
+    throw new UsageError('- reads a job from the standard input: pipe one in');
+  const quantity = wholeNumber(args, 'quantity', 1_000_000);
+  const catalog = await loadCatalog(args, io);
+  const { job, problems, findings } = await readJobFrom(
+    source,
+    jobVocabulary(catalog),
+    io.readStdin,
+  );
+  throwUnreadable(problems, [source, join(source, 'job.json')]);
+  if (job === undefined) throw new InvalidInput(problems);
+  await tell(findings, args, io);
+  if (quantity === undefined) return { job, catalog };
+  return { job: { ...job, order: { ...job.order, quantity } }, catalog };
+}
+
+/** The plan of the job of the first operand. */
+export async function loadPlan(args: Arguments, io: Io): Promise<Plan> {
+  const { job, catalog } = await loadJob(args, io);
+  return planJob(job, catalog);
+}
+
+/** The built-in catalogue, with the shop's tables laid over it and checked when there are any. */
+export async function loadCatalog(args: Arguments, io: Io): Promise<Catalog> {
+  const folder = args.values.get('shop');
+  if (folder === undefined) return defaultCatalog();
+  const shop = readShopFolder(folder);
+  throwUnreadable(shop.problems, [folder]);
+  const { catalog, problems } = mergeShop(defaultCatalog(), shop.tables);
+  const found = [...shop.problems, ...problems];
+  // a table with a problem is left out, so whatever refers to its rows would look wrong too
+  const all = found.length > 0 ? found : checkCatalog(catalog);
+  if (all.length > 0) throw new InvalidInput(all);
+  await tell(shop.findings, args, io);
+  return catalog;
+}
+
+/** What the user named on the command line and cannot be read is no fault of the data. */
+function throwUnreadable(problems: readonly Problem[], named: readonly string[]): void {
+  const unreadable = problems.find(
+    ({ code, place }) => code === 'file-missing' && named.includes(place.file ?? ''),
+  );
+  if (unreadable !== undefined)
+    throw new FileError(`${unreadable.place.file ?? ''} cannot be read: ${unreadable.message}`);
+}
+
+async function tell(findings: readonly Finding[], args: Arguments, io: Io): Promise<void> {
+  if (findings.length === 0) return;
+  const style = styleFor({ ...io, stdout: io.stderr }, args.flags.has('no-color'));
+  await io.stderr.write(`${findingLines(findings, style).join('\n')}\n`);
+}
+
+/** The value of an option that counts something. */
+export function wholeNumber(args: Arguments, name: string, most: number): number | undefined {
+  const text = args.values.get(name);
+  if (text === undefined) return undefined;
+  const reading = parseNumber(text);
+  if (reading.ok && Number.isInteger(reading.value) && reading.value >= 1 && reading.value <= most)
+    return reading.value;
+  throw new UsageError(
+    `--${name} cannot be ${JSON.stringify(text)}; accepted: a whole number from 1 to ${most}`,
+  );
+}

@@ -1,0 +1,19 @@
+import type { Command } from './command.js';
+
+interface Entry {
+  /** One line of the command list. */
+  readonly summary: string;
+  load(): Promise<{ readonly command: Command }>;
+}
+
+/** Every verb, in the order of the help. A new one is its file and one line here. */
+export const commands: Readonly<Record<string, Entry>> = {
+  new: { summary: 'write a starter job to fill in', load: () => import('./new.js') },
+  plan: { summary: 'plan a job: route, stock, cost, days', load: () => import('./plan.js') },
+  traveller: { summary: 'write the traveller as PDF', load: () => import('./traveller.js') },
+  stock: { summary: 'printed sizes and stock per face', load: () => import('./stock.js') },
+  quote: { summary: 'cost, quantity breaks and days', load: () => import('./quote.js') },
+  limits: { summary: 'limits of a size as on a drawing', load: () => import('./limits.js') },
+  catalog: { summary: 'tables behind the plan, with sources', load: () => import('./catalog.js') },
+  model: { summary: 'the choice problem of the route as JSON', load: () => import('./model.js') },
+};

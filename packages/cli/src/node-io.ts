@@ -1,0 +1,45 @@
+import process from 'node:process';
+import type { Io, Output } from './io.js';
+
+/** The world of a process on the command line. */
+export function nodeIo(): Io {
+  return {
+    stdout: output(process.stdout),
+    stderr: output(process.stderr),
+    readStdin,
+    stdinIsTerminal: process.stdin.isTTY === true,
+    env: process.env,
+    writeFiles: async (files, force) => {
+      const { writeFiles } = await import('./write/write-files.js');
+      await writeFiles(files, force);
+    },
+  };
+}
+
+function output(stream: NodeJS.WriteStream): Output {
+  // a failed write comes back through its callback; without a listener it would also be thrown
+  stream.on('error', () => undefined);
+  return {
+    isTerminal: stream.isTTY === true,
+    ...(stream.isTTY === true ? { columns: stream.columns } : {}),
+    write: (chunk) =>
+      new Promise((resolve, reject) => {
+        stream.write(chunk, (error) => {
+          if (error === null || error === undefined) resolve();
+          else reject(error);
+        });
+      }),
+  };
+}
+
+async function readStdin(maxBytes: number): Promise<Uint8Array> {
+  const chunks: Buffer[] = [];
+  let length = 0;
+  for await (const chunk of process.stdin) {
+    const bytes = Buffer.from(chunk as Uint8Array);
+    chunks.push(bytes);
+    length += bytes.length;
+    if (length >= maxBytes) break;
+  }
+  return new Uint8Array(Buffer.concat(chunks).subarray(0, maxBytes));
+}
