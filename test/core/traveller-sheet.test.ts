@@ -1,5 +1,6 @@
 import { type Block, type OperationBlock, type TableBlock, travellerSheet } from '@offplate/core';
 import { describe, expect, test } from 'vitest';
+import { drawingText } from '../../packages/core/src/sheets/drawing-text.js';
 import {
   dimensionText,
   duration,
@@ -123,8 +124,16 @@ describe('first page', () => {
   test('cautions name their operations, and the order of precedence is stated', () => {
     const cautions = table(sheet.blocks, /^Cautions/);
     expect(cautions.rows[1]?.[0]).toBe('10, 50');
-    const text = sheet.blocks.flatMap((block) => (block.type === 'paragraph' ? [block.text] : []));
-    expect(text.join(' ')).toMatch(/come first.*overrides/);
+    const paragraphs = (of: typeof sheet): string =>
+      of.blocks.flatMap((block) => (block.type === 'paragraph' ? [block.text] : [])).join(' ');
+    expect(paragraphs(sheet)).toMatch(/come first.*overrides/);
+    const own = { id: 'local-rules', text: 'Local codes first.', source: 'x', operations: [] };
+    const said = travellerSheet(
+      { ...samplePlan, cautions: [own, ...samplePlan.cautions] },
+      { format: 'A4' },
+    );
+    expect(paragraphs(said)).toBe('');
+    expect(table(said.blocks, /^Cautions/).rows[0]).toEqual(['all', 'Local codes first.']);
   });
 });
 
@@ -307,6 +316,24 @@ test('every table row has a cell for every column', () => {
 
 test('the sheet is plain data: it survives JSON', () => {
   expect(JSON.parse(JSON.stringify(sheet))).toEqual(sheet);
+});
+
+describe('requirements as a drawing writes them', () => {
+  test.each([
+    ['geometric', 'position dia 0.05 (M) A B(M) C', 'bore', '⌖ ⌀0.05 Ⓜ A B Ⓜ C'],
+    ['geometric', 'flatness 0.02', 'plane', '⏥ 0.02'],
+    ['geometric', '⟂ 0.03 A', 'bore', '⟂ 0.03 A'],
+    ['geometric', 'total runout 0.03 B', 'shaft', '⌰ 0.03 B'],
+    ['geometric', 'as the sample', 'plane', 'as the sample'],
+    ['size', '12 H7', 'bore', '⌀12 H7'],
+    ['size', '12 H7', 'slot', '12 H7'],
+    ['size', '⌀58 h8', 'shaft', '⌀58 h8'],
+    ['roughness', 'Ra 1.6', 'plane', 'Ra ≤ 1.6 µm'],
+    ['roughness', 'Ra ≤ 1.6 µm', 'plane', 'Ra ≤ 1.6 µm'],
+    ['thread', 'M8-6H', 'thread', 'M8-6H'],
+  ] as const)('%s %s', (kind, text, featureKind, printed) => {
+    expect(drawingText({ kind, text }, featureKind)).toBe(printed);
+  });
 });
 
 describe('numbers on paper', () => {

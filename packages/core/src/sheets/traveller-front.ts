@@ -2,6 +2,7 @@ import type { Plan } from '../plan/types.js';
 import { fixed, shortest, workingDays } from './print-numbers.js';
 import type { Block, Field, TravellerOptions } from './types.js';
 
+/** Said when the catalogue does not say it in its own words. */
 const precedence =
   'Local codes, the safety data sheets, the manual of the equipment and licensed or certified practice come first. Schedules from the catalogue are starting points; the governing specification overrides them.';
 
@@ -172,7 +173,7 @@ function stockGroups(plan: Plan): readonly (readonly string[])[] {
   const byStock = new Map<string, string[]>();
   const solid: string[] = [];
   for (const feature of plan.features) {
-    if (feature.printedSizeMm === null) {
+    if (feature.printedSolid) {
       solid.push(feature.id);
       continue;
     }
@@ -205,6 +206,7 @@ function cautionBlocks(plan: Plan): readonly Block[] {
       ]),
     });
   }
-  blocks.push({ type: 'paragraph', text: precedence });
+  if (!plan.cautions.some((caution) => caution.id === 'local-rules'))
+    blocks.push({ type: 'paragraph', text: precedence });
   return blocks;
 }

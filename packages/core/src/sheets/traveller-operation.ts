@@ -1,13 +1,17 @@
-import type { Operation, Plan, PlannedFeature, ThermalCycle } from '../plan/types.js';
-import type { Confidence } from '../problems/finding.js';
-import { dimensionText, duration, fixed, shortest, workingDays } from './print-numbers.js';
+import type { Operation, Plan, PlannedFeature } from '../plan/types.js';
+import { type DrawingTexts, drawingTexts } from './drawing-text.js';
+import { dimensionText, duration, fixed, workingDays } from './print-numbers.js';
 import { workCentreText } from './traveller-front.js';
+import { inspectionTable } from './traveller-inspection.js';
+import { parameterFields } from './traveller-parameters.js';
 import type { Block, Column, Field, OperationBlock, TableBlock } from './types.js';
 
 type InnerBlock = OperationBlock['blocks'][number];
 
 /** All that the people at one work centre need, down to the signature. */
 export function operationBlock(plan: Plan, operation: Operation): OperationBlock {
+  const texts = drawingTexts(plan.features);
+  const inspection = inspectionTable(plan, operation);
   return {
     type: 'operation',
     number: operation.seq,
@@ -16,11 +20,12 @@ export function operationBlock(plan: Plan, operation: Operation): OperationBlock
     blocks: [
       { type: 'fields', across: 4, fields: setupFields(operation) },
       ...cautionBox(plan, operation),
-      ...reasonList(operation),
-      ...stepTable(plan, operation),
+      ...reasonList(operation, texts),
+      // the steps of an inspection are the rows of its table
+      ...(inspection.length > 0 ? [] : stepTable(plan, operation, texts)),
       ...parameterFields(plan, operation),
       ...workingDimensionTable(plan, operation),
-      ...inspectionTable(plan, operation),
+      ...inspection,
       ...holdPoint(operation),
       { type: 'sign-off', boxes: ['Done by', 'Date', 'Good', 'Rejected', 'Checked by, date'] },
     ],
@@ -52,14 +57,19 @@ function cautionBox(plan: Plan, operation: Operation): readonly InnerBlock[] {
 }
 
 /** Reasons in words one by one; requirements that are their own reason in one line, by feature. */
-function reasonList(operation: Operation): readonly InnerBlock[] {
+function reasonList(operation: Operation, texts: DrawingTexts): readonly InnerBlock[] {
   const items: string[] = [];
   const asked = new Map<string, string[]>();
   for (const { text, requirement } of operation.reasons) {
-    if (requirement === undefined) items.push(text);
-    else if (text === `${requirement.feature}: ${requirement.text}`)
-      asked.set(requirement.feature, [...(asked.get(requirement.feature) ?? []), requirement.text]);
-    else items.push(`${text} (asked by ${requirement.feature}: ${requirement.text})`);
+    if (requirement === undefined) {
+      items.push(text);
+      continue;
+    }
+    const { feature } = requirement;
+    const drawn = texts.byText(feature, requirement.text);
+    if (text === `${feature}: ${requirement.text}`)
+      asked.set(feature, [...(asked.get(feature) ?? []), drawn]);
+    else items.push(`${text} (asked by ${feature}: ${drawn})`);
   }
   const byFeature = [...asked].map(([feature, texts]) => `${feature} (${texts.join(', ')})`);
   if (byFeature.length > 0) items.push(`Asked by ${byFeature.join('; ')}`);
@@ -69,7 +79,7 @@ function reasonList(operation: Operation): readonly InnerBlock[] {
     : [{ type: 'list', title: 'Why this operation', items: distinct }];
 }
 
-function stepTable(plan: Plan, operation: Operation): readonly InnerBlock[] {
+function stepTable(plan: Plan, operation: Operation, texts: DrawingTexts): readonly InnerBlock[] {
   if (operation.steps.length === 0) return [];
   const features = new Map(plan.features.map((feature) => [feature.id, feature]));
   return [
@@ -89,7 +99,7 @@ function stepTable(plan: Plan, operation: Operation): readonly InnerBlock[] {
           String(index + 1),
           feature === undefined ? step.feature : featureText(feature),
           step.title,
-          feature?.requirements.map((requirement) => requirement.text).join('; ') ?? '',
+          feature?.requirements.map(texts.of).join('; ') ?? '',
           fixed(step.runMinutesPerPart, 1),
         ];
       }),
@@ -102,50 +112,6 @@ function featureText(feature: PlannedFeature): string {
   const name = feature.name === undefined ? '' : ` ${feature.name}`;
   const datum = feature.datum === undefined ? '' : `, datum ${feature.datum}`;
   return `${feature.id}${name}${count}${datum}`;
-}
-
-function parameterFields(plan: Plan, operation: Operation): readonly InnerBlock[] {
-  const given = operation.parameters.map((parameter) => ({
-    label: parameter.name,
-    value: `${parameter.value}${confidenceMark(parameter.confidence)}`,
-  }));
-  const names = new Set(given.map((field) => field.label.toLowerCase()));
-  const cycle = plan.thermal.cycles.find((each) => each.operation === operation.seq);
-  const ofCycle = cycle === undefined ? [] : cycleFields(cycle);
-  const fields = [
-    ...given,
-    ...ofCycle.filter((field) => field.value !== '' && !names.has(field.label.toLowerCase())),
-  ];
-  return fields.length === 0 ? [] : [{ type: 'fields', title: 'Parameters', across: 3, fields }];
-}
-
-function cycleFields(cycle: ThermalCycle): readonly Field[] {
-  return [
-    {
-      label: 'Set point',
-      value: `${shortest(cycle.temperatureC, 0)} ±${shortest(cycle.toleranceC, 0)} °C${confidenceMark(cycle.confidence)}`,
-    },
-    { label: 'Soak', value: duration(cycle.soakMinutes) },
-    { label: 'Ramp', value: `≤ ${shortest(cycle.rampCPerMin, 1)} °C/min` },
-    {
-      label: 'Pressure',
-      value: cycle.pressureMPa === undefined ? '' : `${shortest(cycle.pressureMPa, 0)} MPa`,
-    },
-    { label: 'Atmosphere', value: cycle.atmosphere },
-    { label: 'Cooling', value: cycle.cooling },
-    { label: 'Parts', value: cycle.onPlate ? 'on the build plate' : 'loose' },
-    { label: 'Condition after', value: cycle.conditionAfter },
-    { label: 'Governing', value: cycle.governing },
-    { label: 'Furnace uniformity', value: cycle.uniformityClass },
-  ];
-}
-
-/** Values that nobody has read in a source are told apart where they are used. */
-export function confidenceMark(confidence: Confidence | undefined): string {
-  if (confidence === 'memory') return ' [from memory: confirm]';
-  if (confidence === 'practice') return ' [common practice: confirm]';
-  if (confidence === 'invented') return ' [invented: replace]';
-  return '';
 }
 
 function workingDimensionTable(plan: Plan, operation: Operation): readonly InnerBlock[] {
@@ -196,61 +162,6 @@ function foundColumns(quantity: number): readonly Column[] {
 }
 
 const extremes: readonly string[] = ['Smallest found', 'Largest found'];
-
-/**
- * The characteristics that this operation checks: those whose method is the operation's own process
- * (an NDT visit), and at the last inspection all that no other operation checks.
- */
-function inspectionTable(plan: Plan, operation: Operation): readonly InnerBlock[] {
-  if (operation.kind !== 'inspection') return [];
-  const inspections = plan.operations.filter((each) => each.kind === 'inspection');
-  const processes = new Set(inspections.map((each) => each.process));
-  const last = inspections.at(-1)?.seq === operation.seq;
-  const items = plan.inspection.filter(
-    (item) => item.method === operation.process || (last && !processes.has(item.method)),
-  );
-  if (items.length === 0) return [];
-  return [
-    {
-      type: 'table',
-      title: 'Characteristics to inspect; limits already inside the guard band',
-      columns: [
-        { title: 'No.', align: 'decimal' },
-        { title: 'Feature', align: 'left' },
-        { title: 'Requirement', align: 'left' },
-        { title: 'Method', align: 'left' },
-        { title: 'Accept from', align: 'decimal' },
-        { title: 'Accept to', align: 'decimal' },
-        { title: 'Unit', align: 'left' },
-        { title: 'Parts', align: 'decimal' },
-        { title: 'Found', align: 'left', entryWidthMm: 20 },
-        { title: 'OK', align: 'left', entryWidthMm: 9 },
-      ],
-      rows: items.map((item) => [
-        String(item.number),
-        item.feature,
-        item.text,
-        item.methodName,
-        acceptText(item.acceptLower, item),
-        acceptText(item.acceptUpper, item),
-        item.unit === undefined ? '' : item.unit === 'um' ? 'µm' : 'mm',
-        String(item.sample),
-        '',
-        '',
-      ]),
-    },
-  ];
-}
-
-function acceptText(value: number | undefined, item: Plan['inspection'][number]): string {
-  if (value === undefined) return '';
-  const unit = item.unit ?? 'mm';
-  return dimensionText(value, {
-    lower: item.acceptLower ?? Number.NEGATIVE_INFINITY,
-    upper: item.acceptUpper ?? Number.POSITIVE_INFINITY,
-    unit,
-  });
-}
 
 function holdPoint(operation: Operation): readonly InnerBlock[] {
   if (operation.holdPoint === undefined) return [];
