@@ -59,6 +59,7 @@ function valueOfCell(
       return numberOf(parseNumber(cell, { decimalComma }));
     case 'angle':
       return numberOf(parseAngleDeg(cell, { decimalComma, defaultUnit: angleUnit }));
+    case 'onAxis':
     case 'supported': {
       const word = cell.toLowerCase();
       if (yesWords.has(word)) return true;

@@ -86,6 +86,9 @@ export const featureSchema: v.GenericSchema<FeatureInput> = v.pipe(
       number('Angle', 'Angle of the face to the plate, degrees: 0 flat, 90 upright', 0, 90),
     ),
     supported: v.exactOptional(yesNo('Supported', 'Carries supports after the print')),
+    onAxis: v.exactOptional(
+      yesNo('On the axis', 'Lies on the axis about which the part can be turned or ground'),
+    ),
     access: v.exactOptional(
       list(
         v.picklist(accessWords, accessWords.join(' ')),

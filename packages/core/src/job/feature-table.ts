@@ -58,6 +58,7 @@ const names: Readonly<Record<FeatureField, readonly string[]>> = {
   facing: ['facing'],
   angle: ['angle'],
   supported: ['supported'],
+  onAxis: ['on axis', 'axis'],
   access: ['access'],
   datum: ['datum'],
   tolerances: ['tolerances', 'tolerance'],

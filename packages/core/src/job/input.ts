@@ -155,6 +155,8 @@ export interface FeatureInput {
   readonly angle?: number;
   /** Carries supports after the print */
   readonly supported?: boolean;
+  /** Lies on the axis about which the part can be turned or ground */
+  readonly onAxis?: boolean;
   /** Sides a tool can come from; x, y, z alone mean both sides, top is +z, bottom is -z */
   readonly access?: readonly (
     | '+x'

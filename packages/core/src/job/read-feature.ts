@@ -78,6 +78,7 @@ export function readFeature(
     ...size,
     ...withoutAbsent(optional),
     supported: input.supported ?? false,
+    ...(input.onAxis === undefined ? {} : { onAxis: input.onAxis }),
     access: directionsOf(present(input.access ?? [])),
     geometric: readTolerances(written, id, context, log),
     extra: written.extra,

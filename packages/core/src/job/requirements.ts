@@ -32,6 +32,9 @@ export type FeatureRequirement =
       readonly tolerance: GeometricTolerance;
     };
 
+/** Origins of a size that set no limits: bare, theoretically exact, and reference sizes. */
+const unlimited: readonly string[] = ['untoleranced', 'theoretical', 'reference'];
+
 /**
  * The requirements of one feature. An Rz limit counts as the Ra limit Rz / rzPerRa, which is the
  * safe direction because a process is known by its Ra.
@@ -42,7 +45,7 @@ export function requirementsOf(
 ): readonly FeatureRequirement[] {
   const list: FeatureRequirement[] = [];
   const { size } = feature;
-  if (size !== undefined && feature.thread === undefined && size.origin !== 'untoleranced') {
+  if (size !== undefined && feature.thread === undefined && !unlimited.includes(size.origin)) {
     list.push({
       id: `${feature.id}.size`,
       kind: 'size',

@@ -7,23 +7,30 @@ export function unmetAsPrinted(
   chain: Chain,
   minimumProbability: number,
 ): readonly FeatureRequirement[] {
-  const { start } = chain;
-  return chain.requirements.filter((requirement) => {
-    switch (requirement.kind) {
-      case 'thread':
-        return true;
-      case 'roughness':
-        return start.raUm > requirement.raMaxUm;
-      case 'size': {
-        const half = (requirement.upperMm - requirement.lowerMm) / 2;
-        return (
-          normalBetween(-half / start.sizeSigmaMm, half / start.sizeSigmaMm) < minimumProbability
-        );
-      }
-      case 'geometric':
-        return requirement.tolerance.datums.length > 0
-          ? requirement.tolerance.valueMm / 2 < 3 * start.locationSigmaMm
-          : requirement.tolerance.valueMm < start.formMm;
+  return chain.requirements.filter((requirement) =>
+    isUnmet(requirement, chain, minimumProbability),
+  );
+}
+
+function isUnmet(
+  requirement: FeatureRequirement,
+  { start }: Chain,
+  minimumProbability: number,
+): boolean {
+  switch (requirement.kind) {
+    case 'thread':
+      return true;
+    case 'roughness':
+      return start.raUm > requirement.raMaxUm;
+    case 'size': {
+      const half = (requirement.upperMm - requirement.lowerMm) / 2;
+      return (
+        normalBetween(-half / start.sizeSigmaMm, half / start.sizeSigmaMm) < minimumProbability
+      );
     }
-  });
+    case 'geometric':
+      return requirement.tolerance.datums.length > 0
+        ? requirement.tolerance.valueMm / 2 < 3 * start.locationSigmaMm
+        : requirement.tolerance.valueMm < start.formMm;
+  }
 }

@@ -39,6 +39,7 @@ export function solveJob(
   options: SolveOptions = {},
 ): SolvedJob {
   const context = planningContext(job, catalog, quantity);
+  notePolicy(context);
   const planning = routePlanning(context);
   const chosen = chooseRoute(planning, context, options);
   const items = job.features.flatMap((feature) =>
@@ -78,6 +79,25 @@ export function solveJob(
     leadMinutes,
     days: leadMinutes / minutesPerDay(context),
   };
+}
+
+/** What the policy stands at is part of the answer, given or not. */
+function notePolicy(context: PlanningContext): void {
+  const { policy } = context.job;
+  const standard = context.defaultValue('minimum-probability');
+  if (policy.minimumProbability !== standard)
+    context.assume({
+      what: 'least probability that a requirement is met, in place of the default',
+      value: String(policy.minimumProbability),
+      source: 'policy of the job',
+      confidence: 'given',
+    });
+  context.assume({
+    what: 'policy',
+    value: `objective ${policy.objective}; outside work ${policy.outsideWork ? 'allowed' : 'not allowed'}; margin ${policy.marginPercent} %`,
+    source: 'policy of the job, or its defaults (cost, allowed, 0 %)',
+    confidence: 'given',
+  });
 }
 
 function modelMoney(chosen: ChosenRoute, planning: RoutePlanning): number {
