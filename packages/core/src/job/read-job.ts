@@ -197,6 +197,7 @@ export function jobVocabulary(catalog: Catalog): JobVocabulary {
     ...catalog.processes.map(({ id }) => id),
     ...catalog.treatments.flatMap(({ id, treatment }) => [id, treatment]),
     ...catalog.workCentres.map(({ id }) => id),
+    ...catalog.thermalRoutes.map(({ id }) => id),
   ];
   return {
     materials: catalog.materials.map(({ id }) => id),
