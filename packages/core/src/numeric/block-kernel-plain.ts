@@ -20,6 +20,7 @@ export function plainLoops(
   const words = new Int32Array(buffer, wordsAt, 2 * blockLength);
   const layers = new Float64Array(buffer, layersAt, 2 * layerCount);
   const rest = new Float64Array(buffer, restAt, blockLength);
+  const missed = new Int32Array(blockLength);
   const register = (index: number): Float64Array => {
     const found = registers[index];
     if (found === undefined) throw new RangeError(`no register ${index}`);
@@ -28,7 +29,9 @@ export function plainLoops(
   return {
     normals: (out, mean, sd) => {
       fillWords(state, words);
-      fillNormals(words, layers, register(out), mean, sd, (layer, x) => outside(state, layer, x));
+      fillNormals(words, layers, register(out), missed, mean, sd, (layer, x) =>
+        outside(state, layer, x),
+      );
     },
     uniforms: (out, lower, width) => {
       fillWords(state, words);
@@ -51,6 +54,16 @@ export function plainLoops(
     },
     binary: (operation, out, a, b) => binary[operation](register(out), register(a), register(b)),
     unary: (operation, out, a) => unary[operation](register(out), register(a)),
+    affine: (out, a, scale, shift) => {
+      const to = register(out);
+      const from = register(a);
+      for (let i = 0; i < to.length; i++) to[i] = shift + scale * (from[i] ?? 0);
+    },
+    addScaled: (out, a, scale) => {
+      const to = register(out);
+      const from = register(a);
+      for (let i = 0; i < to.length; i++) to[i] = (to[i] ?? 0) + scale * (from[i] ?? 0);
+    },
     sums: (values, centre, perUnit, lower, upper) => {
       const from = register(values);
       const powers: [number, number, number, number] = [0, 0, 0, 0];
@@ -99,21 +112,30 @@ export function plainLoops(
   };
 }
 
+/** Tries that miss their layer are put right afterwards: a call inside the loop would slow it threefold. */
 function fillNormals(
   words: Int32Array,
   layers: Float64Array,
   out: Float64Array,
+  missed: Int32Array,
   mean: number,
   sd: number,
   outside: (layer: number, x: number) => number,
 ): void {
-  for (let i = 0; i < out.length; i++) {
+  let count = 0;
+  for (let i = 0; i < blockLength; i++) {
     const low = words[2 * i] ?? 0;
-    const m = (words[2 * i + 1] ?? 0) * 2 ** 20 + (low >>> 12);
+    const m = (words[2 * i + 1] ?? 0) * 1_048_576 + (low >>> 12);
+    const layer = (low & (layerCount - 1)) * 2;
+    out[i] = mean + sd * (m * (layers[layer] ?? 0));
+    if (!(Math.abs(m) < (layers[layer + 1] ?? 0))) missed[count++] = i;
+  }
+  for (let k = 0; k < count; k++) {
+    const i = missed[k] ?? 0;
+    const low = words[2 * i] ?? 0;
+    const m = (words[2 * i + 1] ?? 0) * 1_048_576 + (low >>> 12);
     const layer = low & (layerCount - 1);
-    const first = m * (layers[2 * layer] ?? 0);
-    const x = Math.abs(m) < (layers[2 * layer + 1] ?? 0) ? first : outside(layer, first);
-    out[i] = mean + sd * x;
+    out[i] = mean + sd * outside(layer, m * (layers[2 * layer] ?? 0));
   }
 }
 

@@ -29,6 +29,8 @@ export function wasmLoops(
   const normals = run('normals');
   const uniforms = run('uniforms');
   const triangulars = run('triangulars');
+  const affine = run('affine');
+  const addScaled = run('addScaled');
   const sums = run('sums');
   const count = run('count');
   const operations = Object.fromEntries(
@@ -64,6 +66,12 @@ export function wasmLoops(
     },
     unary: (operation, out, a) => {
       operations[operation](at(out), at(out) + registerBytes, at(a));
+    },
+    affine: (out, a, scale, shift) => {
+      affine(at(out), at(out) + registerBytes, at(a), scale, shift);
+    },
+    addScaled: (out, a, scale) => {
+      addScaled(at(out), at(out) + registerBytes, at(a), scale);
     },
     sums: (values, centre, perUnit, lower, upper) => {
       sums(at(values), at(values) + registerBytes, sumsAt, centre, perUnit, lower, upper);

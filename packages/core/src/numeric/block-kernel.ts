@@ -31,7 +31,12 @@ export function makeKernel(
     { length: registerCount },
     (_, i) => new Float64Array(buffer, registersAt + i * registerBytes, blockLength),
   );
-  const common = { registers, state, counts: new Uint32Array(buffer, countsAt, bins) };
+  const common = {
+    registers,
+    state,
+    counts: new Uint32Array(buffer, countsAt, bins),
+    nextNormal: () => ziggurat.next(state),
+  };
   const loops =
     wasm === undefined
       ? plainLoops(buffer, common, ziggurat.outside)

@@ -129,6 +129,32 @@
   @BINARY@
   @UNARY@
 
+  ;; out = shift + scale * a
+  (func (export "affine") (param $out i32) (param $end i32) (param $a i32) (param $scale f64) (param $shift f64)
+    (loop $next
+      (v128.store (local.get $out)
+        (f64x2.add
+          (f64x2.splat (local.get $shift))
+          (f64x2.mul (f64x2.splat (local.get $scale)) (v128.load (local.get $a)))))
+      (local.set $a (i32.add (local.get $a) (i32.const 16)))
+      (br_if $next
+        (i32.lt_u
+          (local.tee $out (i32.add (local.get $out) (i32.const 16)))
+          (local.get $end)))))
+
+  ;; out = out + scale * a
+  (func (export "addScaled") (param $out i32) (param $end i32) (param $a i32) (param $scale f64)
+    (loop $next
+      (v128.store (local.get $out)
+        (f64x2.add
+          (v128.load (local.get $out))
+          (f64x2.mul (f64x2.splat (local.get $scale)) (v128.load (local.get $a)))))
+      (local.set $a (i32.add (local.get $a) (i32.const 16)))
+      (br_if $next
+        (i32.lt_u
+          (local.tee $out (i32.add (local.get $out) (i32.const 16)))
+          (local.get $end)))))
+
   ;; Sums over z = (y - centre) / unit, even and odd elements apart: z, z^2, z^3, z^4, then least,
   ;; most, and (as integers) how many lie below $lower and above $upper. Two lanes each, to $sums.
   (func (export "sums")

@@ -25,11 +25,17 @@ export interface BlockKernel {
   readonly registers: readonly Float64Array[];
   /** State of the random stream, filled by `seedStream`. */
   readonly state: Int32Array;
+  /** A single standard normal deviate from the stream's words for single draws. */
+  nextNormal(): number;
   normals(out: number, mean: number, sd: number): void;
   uniforms(out: number, lower: number, width: number): void;
   triangulars(out: number, lower: number, mode: number, upper: number): void;
   binary(operation: BinaryOperation, out: number, a: number, b: number): void;
   unary(operation: UnaryOperation, out: number, a: number): void;
+  /** out = shift + scale * a */
+  affine(out: number, a: number, scale: number, shift: number): void;
+  /** out = out + scale * a */
+  addScaled(out: number, a: number, scale: number): void;
   sums(values: number, centre: number, perUnit: number, lower: number, upper: number): BlockSums;
   /**
    * Counts floor(z * binsPerUnit + bins / 2) into `counts`; returns the z that lie outside.
@@ -50,5 +56,5 @@ export const registerBytes: number = blockLength * 8;
 export const pageBytes: number = 65_536;
 
 /** What both makes of the kernel share. */
-export type KernelMemory = Pick<BlockKernel, 'registers' | 'state' | 'counts'>;
+export type KernelMemory = Pick<BlockKernel, 'registers' | 'state' | 'counts' | 'nextNormal'>;
 export type KernelLoops = Omit<BlockKernel, 'make' | keyof KernelMemory>;

@@ -16,6 +16,8 @@ export interface Ziggurat {
   readonly layers: Float64Array;
   /** Deviate for a first try `x` that missed the inside of its layer. */
   readonly outside: (state: Int32Array, layer: number, x: number) => number;
+  /** A single standard normal deviate. */
+  readonly next: (state: Int32Array) => number;
 }
 
 export function makeZiggurat(): Ziggurat {
@@ -33,22 +35,20 @@ export function makeZiggurat(): Ziggurat {
     layers[2 * i] = width * 2 ** -51;
     layers[2 * i + 1] = ((widths[i + 1] ?? 0) / width) * 2 ** 51;
   }
-  const outside = (state: Int32Array, firstLayer: number, firstTry: number): number => {
-    let layer = firstLayer;
-    let x = firstTry;
-    for (;;) {
-      if (layer === 0) return tail(state, x < 0);
-      const floor = heights[layer] ?? 0;
-      const step = (heights[layer + 1] ?? 0) - floor;
-      if (floor + nextUniform(state) * step < bell(x)) return x;
-      const low = nextWord(state);
-      const m = nextWord(state) * 2 ** 20 + (low >>> 12);
-      layer = low & (layerCount - 1);
-      x = m * (layers[2 * layer] ?? 0);
-      if (Math.abs(m) < (layers[2 * layer + 1] ?? 0)) return x;
-    }
+  const outside = (state: Int32Array, layer: number, x: number): number => {
+    if (layer === 0) return tail(state, x < 0);
+    const floor = heights[layer] ?? 0;
+    const step = (heights[layer + 1] ?? 0) - floor;
+    return floor + nextUniform(state) * step < bell(x) ? x : next(state);
   };
-  return { layers, outside };
+  const next = (state: Int32Array): number => {
+    const low = nextWord(state);
+    const m = nextWord(state) * 2 ** 20 + (low >>> 12);
+    const layer = low & (layerCount - 1);
+    const x = m * (layers[2 * layer] ?? 0);
+    return Math.abs(m) < (layers[2 * layer + 1] ?? 0) ? x : outside(state, layer, x);
+  };
+  return { layers, outside, next };
 }
 
 /** Beyond the last layer: G. Marsaglia, Generating a Variable from the Tail, Technometrics 6 (1964) 101. */
