@@ -1,6 +1,10 @@
 import { InputError, type Problem, type ProblemCode } from '../problems/problem.js';
 import type { AllocationChain, CostedContributor, FixedContributor } from './allocation-types.js';
 
+/** Range of tolerances, limits and cost scales. */
+const smallest = 1e-12;
+const largest = 1e12;
+
 /** Collects the problems of one input; `finish` throws them all at once. */
 export interface Checker {
   readonly add: (
@@ -10,12 +14,17 @@ export interface Checker {
     value?: unknown,
     accept?: string,
   ) => void;
-  /** A number above 0 (or from 0 up), finite unless infinity is allowed. */
+  /** A positive number of a size that can be reckoned with; 0 and infinity only where allowed. */
   readonly number: (
     value: unknown,
     path: string,
-    rule?: { readonly zero?: boolean; readonly infinite?: boolean },
-  ) => boolean;
+    rule?: {
+      readonly zero?: boolean;
+      readonly infinite?: boolean;
+      readonly least?: number;
+      readonly most?: number;
+    },
+  ) => void;
   readonly finish: () => void;
 }
 
@@ -33,15 +42,18 @@ export function startCheck(): Checker {
   return {
     add,
     number: (value, path, rule = {}) => {
-      const accept = rule.zero === true ? 'a number of 0 or more' : 'a number above 0';
+      const { least = smallest, most = largest } = rule;
+      const from = rule.zero === true ? '0 or ' : '';
+      const to = rule.infinite === true ? ' or infinity' : '';
+      const accept = `${from}a number from ${least} to ${most}${to}`;
       if (typeof value !== 'number' || Number.isNaN(value)) {
         add('wrong-type', path, 'not a number', value, accept);
-        return false;
+        return;
       }
-      const above = rule.zero === true ? value >= 0 : value > 0;
-      if (above && (Number.isFinite(value) || rule.infinite === true)) return true;
+      if (value >= least && value <= most) return;
+      if (value === 0 && rule.zero === true) return;
+      if (value === Number.POSITIVE_INFINITY && rule.infinite === true) return;
       add('out-of-range', path, 'number out of range', value, accept);
-      return false;
     },
     finish: () => {
       if (problems.length > 0) throw new InputError(problems);
@@ -86,8 +98,10 @@ export function checkChains(
       if (seen.has(contributor))
         check.add('duplicate-id', `${place}.contributor`, 'twice in one chain', contributor);
       seen.add(contributor);
-      if (sensitivity !== undefined && !Number.isFinite(sensitivity))
-        check.add('out-of-range', `${place}.sensitivity`, 'not finite', sensitivity, 'a number');
+      if (sensitivity !== undefined) {
+        const size = Math.abs(sensitivity);
+        check.number(size, `${place}.sensitivity`, { zero: true, least: 1e-9, most: 1e9 });
+      }
     });
   });
 }
@@ -118,7 +132,7 @@ export function checkCosted(
   if (fixed !== undefined && !Number.isFinite(fixed))
     check.add('out-of-range', `${path}.cost.fixed`, 'not finite', fixed, 'a number');
   check.number(scale, `${path}.cost.scale`);
-  check.number(power, `${path}.cost.power`);
+  check.number(power, `${path}.cost.power`, { least: 0.01, most: 20 });
   checkBounds(check, one, path);
 }
 
