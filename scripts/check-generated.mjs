@@ -19,7 +19,7 @@ for (const [name, text] of files) {
   if (present !== text) stale.push(`catalog/generated/${name}`);
 }
 stale.push(...readdirSync(generatedFolder).filter((name) => !files.has(name)));
-for (const script of ['compile-schemas.mjs', 'compile-type-schemas.mjs']) {
+for (const script of ['compile-schemas.mjs', 'compile-type-schemas.mjs', 'build-kernel.mjs']) {
   const done = spawnSync(process.execPath, [join(scripts, script), '--check'], { encoding: 'utf8' });
   if (done.status !== 0) stale.push(done.stderr.trim());
 }
