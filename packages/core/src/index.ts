@@ -165,6 +165,37 @@ export type {
   ScaledTolerance,
 } from './stack/allocation-types.js';
 
+// stack: functions and sampling
+
+export type { BoxExtreme, BoxExtremes, BoxExtremesOptions } from './stack/box-extremes.js';
+export { boxExtremes } from './stack/box-extremes.js';
+export type { FunctionTree, TreeOperation } from './stack/function-tree.js';
+export { linearTree, treeText, treeVariables } from './stack/function-tree.js';
+export type { LoopFunction } from './stack/loop.js';
+export { loopFunction } from './stack/loop.js';
+export type { LoopSystem, LoopUnknown, LoopVector } from './stack/loop-equations.js';
+export { nextBlocks, sampleBlocks, sampleStack } from './stack/monte-carlo.js';
+export type {
+  Precision,
+  SamplingInput,
+  SamplingOptions,
+  SamplingPlan,
+} from './stack/sampling-plan.js';
+export { planSampling } from './stack/sampling-plan.js';
+export type {
+  CoverageInterval,
+  Estimate,
+  MonteCarloResult,
+  QuantileEstimate,
+} from './stack/sampling-summary.js';
+export { summariseSampling } from './stack/sampling-summary.js';
+export type { SamplingTally } from './stack/sampling-tally.js';
+export { mergeSamplingTallies } from './stack/sampling-tally.js';
+export type { SecondOrderMoments } from './stack/second-order.js';
+export { secondOrderMoments } from './stack/second-order.js';
+export type { TreeFunction } from './stack/tree-function.js';
+export { treeFunction } from './stack/tree-function.js';
+
 // chart
 
 export type { AssignmentOptions } from './chart/assign-tolerances.js';

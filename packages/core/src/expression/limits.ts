@@ -1,4 +1,4 @@
-import type { Operation } from '../stack/function-tree.js';
+import type { TreeOperation } from '../stack/function-tree.js';
 
 /** Longest text of an expression, characters. */
 export const textLimit = 4096;
@@ -18,7 +18,7 @@ export const constantNames: ReadonlyMap<string, number> = new Map([
 /** Functions and how many arguments they take. Angles go in and come out in radians. */
 export const functionNames: ReadonlyMap<
   string,
-  { readonly operation: Operation | 'hypot'; readonly least: number; readonly most: number }
+  { readonly operation: TreeOperation | 'hypot'; readonly least: number; readonly most: number }
 > = new Map([
   ['sqrt', { operation: 'sqrt', least: 1, most: 1 }],
   ['abs', { operation: 'abs', least: 1, most: 1 }],

@@ -55,7 +55,7 @@ export interface BoxExtremesOptions {
  * Using Interval Analysis, 2nd ed. 2004). Units are those of the function.
  *
  * @example
- * boxExtremes(treeFunction(linearTree([{ name: 'a', coefficient: 2 }], 0)), [1], [3]) // -> {"defined":true,"lower":{"value":2,"at":[1],"bound":~2},"upper":{"value":6,"at":[3],"bound":~6},"gap":~0,"boxes":2}
+ * boxExtremes(treeFunction(compileExpression('x^2').tree), [-1], [2]).lower.value // -> 0
  */
 export function boxExtremes(
   fn: StackFunction | EnclosedFunction,

@@ -1,7 +1,7 @@
 import { InputError, type Problem } from '../problems/problem.js';
 
 /** What an inner node of a function tree does. Angles are radians; `log` is the natural logarithm. */
-export type Operation =
+export type TreeOperation =
   | 'add'
   | 'subtract'
   | 'multiply'
@@ -28,12 +28,12 @@ export type FunctionTree =
   | { readonly kind: 'variable'; readonly name: string }
   | {
       readonly kind: 'apply';
-      readonly operation: Operation;
+      readonly operation: TreeOperation;
       readonly operands: readonly FunctionTree[];
     };
 
 /** How many operands each operation takes. */
-export const operandCounts: Readonly<Record<Operation, 1 | 2>> = {
+export const operandCounts: Readonly<Record<TreeOperation, 1 | 2>> = {
   add: 2,
   subtract: 2,
   multiply: 2,
@@ -67,7 +67,7 @@ export function variableTree(name: string): FunctionTree {
 }
 
 export function applyTree(
-  operation: Operation,
+  operation: TreeOperation,
   ...operands: readonly FunctionTree[]
 ): FunctionTree {
   return { kind: 'apply', operation, operands };
@@ -155,7 +155,7 @@ export function treeVariables(tree: FunctionTree): readonly string[] {
   return [...names];
 }
 
-const signs: Partial<Record<Operation, { readonly sign: string; readonly rank: number }>> = {
+const signs: Partial<Record<TreeOperation, { readonly sign: string; readonly rank: number }>> = {
   add: { sign: ' + ', rank: 1 },
   subtract: { sign: ' - ', rank: 1 },
   multiply: { sign: ' * ', rank: 2 },
@@ -168,7 +168,7 @@ const signs: Partial<Record<Operation, { readonly sign: string; readonly rank: n
  * The tree as text in the expression grammar, with no more parentheses than it needs.
  *
  * @example
- * treeText({ kind: 'apply', operation: 'sqrt', operands: [{ kind: 'variable', name: 'a' }] }) // -> "sqrt(a)"
+ * treeText(compileExpression('(a) + (b * c)').tree) // -> "a + b * c"
  */
 export function treeText(tree: FunctionTree): string {
   const texts = new Map<FunctionTree, { readonly text: string; readonly rank: number }>();

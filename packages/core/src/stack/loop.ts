@@ -27,7 +27,7 @@ export interface LoopFunction extends EnclosedFunction, SampledFunction {
  * occur. Throws `InputError` when equations and unknowns do not match in number.
  *
  * @example
- * loopFunction({ loops: [[{ length: { kind: 'variable', name: 'a' }, direction: { kind: 'number', value: 0 } }, { length: { kind: 'variable', name: 'b' }, direction: { kind: 'number', value: 1.5707963267948966 } }, { length: { kind: 'variable', name: 'c' }, direction: { kind: 'variable', name: 'angle' } }]], unknowns: [{ name: 'c', start: 4 }, { name: 'angle', start: 4 }], result: { kind: 'variable', name: 'c' } }).value([3, 4]) // -> ~5
+ * loopFunction(compileLoop({ loops: [[{ length: 'a', direction: 0 }, { length: 'b', direction: '90 * deg' }, { length: 'c', direction: 'turn' }]], unknowns: [{ name: 'c', start: 4 }, { name: 'turn', start: 4 }], result: 'c' }).system).value([3, 4]) // -> ~5.0000
  */
 export function loopFunction(
   system: LoopSystem,

@@ -20,7 +20,7 @@ export interface SecondOrderMoments extends Moments {
  * order in H. Correlated contributors count as jointly normal.
  *
  * @example
- * secondOrderMoments(treeFunction({ kind: 'apply', operation: 'power', operands: [{ kind: 'variable', name: 'x' }, { kind: 'number', value: 2 }] }), [{ mean: 0, sd: 1, skewness: 0, excessKurtosis: 0 }]).mean // -> 1
+ * secondOrderMoments(treeFunction(compileExpression('x^2').tree), [{ mean: 0, sd: 1, skewness: 0, excessKurtosis: 0 }]).mean // -> 1
  */
 export function secondOrderMoments(
   fn: StackFunction,

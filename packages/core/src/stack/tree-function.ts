@@ -28,7 +28,7 @@ export interface TreeFunction extends EnclosedFunction, SampledFunction {
  * default the order in which the names occur. Throws `InputError` for a malformed tree.
  *
  * @example
- * treeFunction(linearTree([{ name: 'a', coefficient: 1 }, { name: 'b', coefficient: -1 }], 0)).value([5, 3]) // -> 2
+ * treeFunction(compileExpression('x * y^2').tree).gradient([3, 2])[1] // -> 12
  */
 export function treeFunction(
   tree: FunctionTree,

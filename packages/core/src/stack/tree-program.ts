@@ -1,9 +1,9 @@
 import { InputError, type Problem } from '../problems/problem.js';
 import {
   type FunctionTree,
-  type Operation,
   operandCounts,
   postOrder,
+  type TreeOperation,
   treeProblem,
 } from './function-tree.js';
 
@@ -16,7 +16,7 @@ export const exponentLimit = 100;
  */
 export type Step =
   | {
-      readonly operation: Operation;
+      readonly operation: TreeOperation;
       readonly left: number;
       /** Same as `left` for operations of one operand. */
       readonly right: number;
@@ -101,7 +101,7 @@ function programBuilder(variables: readonly string[]) {
     seen.set(key, made);
     return made;
   };
-  const apply = (operation: Operation, parts: readonly (Known | undefined)[]): Known => {
+  const apply = (operation: TreeOperation, parts: readonly (Known | undefined)[]): Known => {
     const count: number | undefined = operandCounts[operation];
     if (count === undefined)
       fail('not-one-of', `the function uses the unknown operation "${operation}"`);
@@ -204,7 +204,7 @@ const isNumber = (known: Known, value: number): boolean =>
   known.kind === 'constant' && known.value === value;
 
 /** Does the operation with this right operand leave the left one as it is? */
-function isNothing(operation: Operation, left: Known, right: Known): boolean {
+function isNothing(operation: TreeOperation, left: Known, right: Known): boolean {
   switch (operation) {
     case 'add':
     case 'subtract':
@@ -240,7 +240,7 @@ export function wholePower(base: number, exponent: number): number {
 }
 
 /** One operation on numbers; NaN outside its domain. */
-export function applyOperation(operation: Operation, a: number, b: number): number {
+export function applyOperation(operation: TreeOperation, a: number, b: number): number {
   switch (operation) {
     case 'add':
       return a + b;
