@@ -1,0 +1,266 @@
+import { gaussJacobi } from '../numeric/gauss-jacobi.js';
+import { logGamma } from '../numeric/gamma.js';
+import { normalPdf } from '../numeric/normal.js';
+import { gaussLegendre } from '../numeric/quadrature.js';
+import { shapeDensity } from './shape-tail.js';
+import type { TransformFactor } from './transform-factor.js';
+import type { Shape } from './types.js';
+
+/** One end's part of an asymptotic expansion: amplitude * s^-power * sum(terms[k] * s^-k). */
+interface EndExpansion {
+  readonly amplitude: number;
+  readonly power: number;
+  readonly terms: readonly number[];
+  /** |s| up to which each term counts. */
+  readonly until: readonly number[];
+}
+
+interface FarForm {
+  /** |s| from which the expansion is used. */
+  readonly from: number;
+  readonly top: EndExpansion;
+  readonly bottom: EndExpansion;
+}
+
+/** Terms of an asymptotic series, up to its smallest at |s| = `from`. */
+function usefulTerms(next: (k: number, term: number) => number, from: number): number[] {
+  const terms = [1];
+  let before = 1;
+  let last = 1;
+  let term = 1;
+  for (let k = 0; k < 200; k++) {
+    term = next(k, term);
+    const size = Math.abs(term) * from ** -(k + 1);
+    // two in a row: every second term may be zero
+    if (k > 2 && size > Math.max(before, last)) break;
+    terms.push(term);
+    before = last;
+    last = size;
+    if (Math.max(before, last) < 1e-18) break;
+  }
+  return terms;
+}
+
+const endExpansion = (
+  amplitude: number,
+  power: number,
+  terms: readonly number[],
+): EndExpansion => ({
+  amplitude,
+  power,
+  terms,
+  until: terms.map((term, k) => (k === 0 ? 0 : (Math.abs(term) * 1e17) ** (1 / k))),
+});
+
+function lastTermSize(terms: readonly number[], from: number): number {
+  return Math.abs(terms[terms.length - 1] ?? 0) * from ** -(terms.length - 1);
+}
+
+/** amplitude * s^-power * sum(terms[k] s^-k) with s = size * exp(i angle). */
+function endValue(end: EndExpansion, size: number, angle: number, out: Float64Array): void {
+  // terms that no longer count at this size
+  let count = end.terms.length;
+  while (count > 1 && size > (end.until[count - 1] ?? 0)) count -= 1;
+  let re = 0;
+  let im = 0;
+  const ir = Math.cos(angle) / size;
+  const ii = -Math.sin(angle) / size;
+  for (let k = count - 1; k >= 0; k--) {
+    const t = re * ir - im * ii + (end.terms[k] ?? 0);
+    im = re * ii + im * ir;
+    re = t;
+  }
+  const scale = end.amplitude * size ** -end.power;
+  const cr = scale * Math.cos(end.power * angle);
+  const ci = -scale * Math.sin(end.power * angle);
+  out[0] = re * cr - im * ci;
+  out[1] = re * ci + im * cr;
+}
+
+const topPart = new Float64Array(2);
+const bottomPart = new Float64Array(2);
+
+/** Writes the expansion at s = x + i y to `out`. */
+function farValue(far: FarForm, width: number, x: number, y: number, out: Float64Array): void {
+  const size = Math.sqrt(x * x + y * y);
+  const angle = Math.atan2(y, x);
+  endValue(far.top, size, angle, topPart);
+  const shrink = Math.exp(-width * x);
+  out[0] = topPart[0] ?? 0;
+  out[1] = topPart[1] ?? 0;
+  if (shrink < 1e-18) return;
+  // the bottom end sees -s, whose angle is taken without crossing the cut
+  endValue(far.bottom, size, angle - Math.PI, bottomPart);
+  const cr = shrink * Math.cos(width * y);
+  const ci = -shrink * Math.sin(width * y);
+  const br = bottomPart[0] ?? 0;
+  const bi = bottomPart[1] ?? 0;
+  out[0] += br * cr - bi * ci;
+  out[1] += br * ci + bi * cr;
+}
+
+/**
+ * A term given by quadrature: M(s) = sum(weights * exp(s * drop)), `drops` measured down from the
+ * top (<= 0). Beyond the reach of the rule the ends' asymptotic expansion takes over.
+ */
+function ruleFactor(
+  top: number,
+  width: number,
+  drops: Float64Array,
+  weights: Float64Array,
+  decay: number,
+  error: number,
+  far?: FarForm,
+): TransformFactor {
+  const count = drops.length;
+  const value = new Float64Array(2);
+  return {
+    top,
+    width,
+    decay,
+    error,
+    logAt(c) {
+      if (far !== undefined && c > far.from) {
+        farValue(far, width, c, 0, value);
+        return Math.log(value[0] ?? 0);
+      }
+      let sum = 0;
+      for (let j = 0; j < count; j++) sum += (weights[j] ?? 0) * Math.exp(c * (drops[j] ?? 0));
+      return Math.log(sum);
+    },
+    multiply(re, im, c, h, first) {
+      const size = re.length;
+      const vr = new Float64Array(size);
+      const vi = new Float64Array(size);
+      const reach = far === undefined ? Number.POSITIVE_INFINITY : far.from;
+      let near = 0;
+      while (near < size && Math.hypot(c, h * (first + near)) <= reach) near += 1;
+      for (let j = 0; j < count && near > 0; j++) {
+        const drop = drops[j] ?? 0;
+        const weight = (weights[j] ?? 0) * Math.exp(c * drop);
+        let pr = weight * Math.cos(h * first * drop);
+        let pi = weight * Math.sin(h * first * drop);
+        const cr = Math.cos(h * drop);
+        const ci = Math.sin(h * drop);
+        for (let k = 0; k < near; k++) {
+          vr[k] = (vr[k] ?? 0) + pr;
+          vi[k] = (vi[k] ?? 0) + pi;
+          const t = pr * cr - pi * ci;
+          pi = pr * ci + pi * cr;
+          pr = t;
+        }
+      }
+      for (let k = near; k < size && far !== undefined; k++) {
+        farValue(far, width, c, h * (first + k), value);
+        vr[k] = value[0] ?? 0;
+        vi[k] = value[1] ?? 0;
+      }
+      for (let k = 0; k < size; k++) {
+        const r = re[k] ?? 0;
+        const i = im[k] ?? 0;
+        const a = vr[k] ?? 0;
+        const b = vi[k] ?? 0;
+        re[k] = r * a - i * b;
+        im[k] = r * b + i * a;
+      }
+    },
+  };
+}
+
+/** Gauss-Chebyshev rules on 0 to 1 of the arcsine and of the semi-ellipse, else Gauss-Jacobi. */
+function betaRule(
+  count: number,
+  alpha: number,
+  beta: number,
+): { readonly nodes: Float64Array; readonly weights: Float64Array } {
+  if (alpha !== beta || (alpha !== 0.5 && alpha !== 1.5)) return gaussJacobi(count, alpha, beta);
+  const nodes = new Float64Array(count);
+  const weights = new Float64Array(count);
+  for (let i = 0; i < count; i++) {
+    const angle =
+      alpha === 0.5 ? ((i + 0.5) * Math.PI) / count : ((i + 1) * Math.PI) / (count + 1);
+    nodes[i] = Math.sin(0.5 * angle) ** 2;
+    weights[i] = alpha === 0.5 ? 1 / count : (2 * Math.sin(angle) ** 2) / (count + 1);
+  }
+  return { nodes, weights };
+}
+
+/** Beta on the support (arcsine and semi-ellipse are betas too). DLMF 13.7.2 for large s. */
+export function betaFactor(
+  lower: number,
+  upper: number,
+  alpha: number,
+  beta: number,
+): TransformFactor {
+  const width = upper - lower;
+  const topTerms = (z: number): number[] =>
+    usefulTerms((k, t) => (t * (beta + k) * (1 - alpha + k)) / (k + 1), z);
+  const bottomTerms = (z: number): number[] =>
+    usefulTerms((k, t) => (t * (alpha + k) * (1 - beta + k)) / (k + 1), z);
+  let reach = 36;
+  const miss = (z: number): number =>
+    Math.max(lastTermSize(topTerms(z), z), lastTermSize(bottomTerms(z), z));
+  while (reach < 900 && miss(reach) > 1e-15) reach *= 1.25;
+  const rule = betaRule(Math.ceil(0.4 * reach) + 12, alpha, beta);
+  // scaled from z = width * s to s
+  const inUnits = (terms: number[]): number[] => terms.map((term, k) => term * width ** -k);
+  const all = logGamma(alpha + beta);
+  const far: FarForm = {
+    from: reach / width,
+    top: endExpansion(
+      Math.exp(all - logGamma(alpha) - beta * Math.log(width)),
+      beta,
+      inUnits(topTerms(reach)),
+    ),
+    bottom: endExpansion(
+      Math.exp(all - logGamma(beta) - alpha * Math.log(width)),
+      alpha,
+      inUnits(bottomTerms(reach)),
+    ),
+  };
+  const drops = rule.nodes.map((node) => width * (node - 1));
+  const error = Math.max(2e-14, miss(reach));
+  return ruleFactor(upper, width, drops, rule.weights, Math.min(alpha, beta), error, far);
+}
+
+/** A normal cut off at both ends. */
+export function truncatedFactor(shape: Shape & { readonly kind: 'truncated-normal' }): TransformFactor {
+  const { mean, sd } = shape;
+  // what lies beyond 10 sigma weighs less than 1e-23
+  const lower = Math.max(shape.lower, mean - 10 * sd);
+  const upper = Math.min(shape.upper, mean + 10 * sd);
+  const width = upper - lower;
+  const spread = width / sd;
+  const reach = Math.max(40, 14 * spread);
+  const rule = gaussLegendre(Math.ceil(0.4 * (reach + 9 * spread)) + 16);
+  const drops = rule.nodes.map((node) => 0.5 * width * (node - 1));
+  const raw = rule.weights.map((weight, i) => {
+    const z = (upper + (drops[i] ?? 0) - mean) / sd;
+    return weight * normalPdf(z);
+  });
+  const total = raw.reduce((sum, weight) => sum + weight, 0);
+  const end = (x: number, sign: number): EndExpansion => {
+    // the top sees -f'/f, the bottom the same with s and x reversed: Hermite polynomials
+    const z = (sign * (x - mean)) / sd;
+    let before = 0;
+    let hermite = 1;
+    const terms = usefulTerms((k) => {
+      const next = z * hermite - k * before;
+      before = hermite;
+      hermite = next;
+      return next / sd ** (k + 1);
+    }, reach / width);
+    return endExpansion(shapeDensity(shape, x), 1, terms);
+  };
+  const far: FarForm = { from: reach / width, top: end(upper, 1), bottom: end(lower, -1) };
+  const weights = raw.map((weight) => weight / total);
+  return ruleFactor(upper, width, drops, weights, 1, 2e-14, far);
+}
+
+/** Equally likely values, ascending. */
+export function empiricalFactor(values: Float64Array): TransformFactor {
+  const top = values[values.length - 1] ?? 0;
+  const drops = values.map((value) => value - top);
+  const weights = new Float64Array(values.length).fill(1 / values.length);
+  return ruleFactor(top, top - (values[0] ?? 0), drops, weights, 0, 1e-15);
+}
