@@ -260,6 +260,7 @@ describe('operation block', () => {
     expect(final.rows.map((row) => row[0])).toEqual(
       Array.from({ length: 14 }, (_, index) => String(index + 1)),
     );
+    expect(final.rows[2]?.slice(1, 3)).toEqual(['F2', '⟂ 0.03 A']);
     // limits inside the guard band, as many decimals as the band needs
     expect(final.rows[1]?.slice(4, 7)).toEqual(['25.002', '25.019', 'mm']);
     expect(final.rows[8]?.slice(4, 7)).toEqual(['12.0015', '12.0095', 'mm']);

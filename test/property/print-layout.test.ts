@@ -84,12 +84,14 @@ describe('column widths', () => {
       .record({
         least: fc.double({ min: 5, max: 120, noNaN: true }),
         more: fc.double({ min: 0, max: 20_000, noNaN: true }),
+        share: fc.double({ min: 0.05, max: 1, noNaN: true }),
         set: fc.option(fc.double({ min: 5, max: 90, noNaN: true }), { nil: undefined }),
         grows: fc.boolean(),
       })
-      .map(({ least, more, set, grows }) => ({
+      .map(({ least, more, share, set, grows }) => ({
         least,
         natural: least + more,
+        amount: (least + more) * share,
         grows,
         ...(set === undefined ? {} : { set }),
       })),

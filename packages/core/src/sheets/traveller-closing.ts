@@ -7,7 +7,7 @@ const deviationRows = 8;
 const confidenceWords: Readonly<Record<Confidence, string>> = {
   read: 'read in the source',
   memory: 'from memory',
-  practice: 'common practice, no source',
+  practice: 'common practice',
   computed: 'computed',
   invented: 'invented',
   given: 'given with the job',

@@ -2,6 +2,8 @@
 export interface ColumnNeed {
   /** Nothing is broken at this width. */
   readonly natural: number;
+  /** How much text there is: root mean square of the cells' natural widths. */
+  readonly amount: number;
   /** No word is broken at this width. */
   readonly least: number;
   /** Given by the sheet; the column neither grows nor shrinks. */
@@ -12,7 +14,7 @@ export interface ColumnNeed {
 
 /**
  * Widths that add up to `total`: the natural widths if they fit, else a share that grows with the
- * square root of the text in the column, else, when not even the longest words fit, in proportion
+ * square root of the amount of text in the column, else, when not even the longest words fit, in proportion
  * to these.
  */
 export function columnWidths(needs: readonly ColumnNeed[], total: number): readonly number[] {
@@ -23,19 +25,16 @@ export function columnWidths(needs: readonly ColumnNeed[], total: number): reado
   return compress(needs, total);
 }
 
-/** A note longer than this many table widths asks for no more than one of this length. */
-const longestCounted = 4;
-
 /** Finds the one factor on the square roots with which the widths add up to the total. */
 function compress(needs: readonly ColumnNeed[], total: number): readonly number[] {
   const at = (factor: number): readonly number[] =>
-    needs.map((need) => {
-      if (need.set !== undefined) return need.set;
-      const weight = Math.sqrt(Math.min(need.natural, longestCounted * total));
-      return Math.min(need.natural, Math.max(need.least, factor * weight));
-    });
+    needs.map(
+      (need) =>
+        need.set ?? Math.min(need.natural, Math.max(need.least, factor * Math.sqrt(need.amount))),
+    );
   let low = 0;
-  let high = Math.sqrt(longestCounted * total) + total;
+  // with this factor every column has its natural width, which is more than there is room for
+  let high = Math.max(...needs.map((need) => need.natural / Math.sqrt(need.amount)));
   for (let step = 0; step < 60; step++) {
     const middle = (low + high) / 2;
     if (sum(at(middle)) > total) high = middle;

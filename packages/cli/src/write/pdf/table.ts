@@ -13,6 +13,8 @@ const padY = 2.6;
 const entryHeight = mm(7);
 /** A longer word is broken rather than given a column of its own width. */
 const longestWord = mm(34);
+/** A note longer than this many table widths counts as one of this length. */
+const longestCounted = 4;
 /** A caption that takes more lines is not repeated in full on every page. */
 const mostCaptionLines = 2;
 
@@ -86,17 +88,21 @@ function layOutColumns(block: TableBlock, kit: Kit): readonly SetColumn[] {
     const words = numbers.length === 0 ? texts : texts.filter((text) => !splitDecimal(text));
     const titleWord = type.widestWord(column.title, styles.columnTitle);
     const natural = Math.max(before + after, twoLineWidth(column.title, kit), ...words.map(width));
+    const title = type.naturalWidth(column.title, styles.columnTitle);
+    const most = longestCounted * kit.width;
+    const amount = rootMeanSquare([title, ...texts.map((text) => Math.min(most, width(text)))]);
     const least = Math.max(
       before + after,
       titleWord,
       ...words.map((text) => Math.min(longestWord, type.widestWord(text, styles.body))),
     );
-    return { column, before, after, natural, least };
+    return { column, before, after, natural, amount, least };
   });
   const everyEntry = block.columns.every((column) => column.entryWidthMm !== undefined);
   const needs = measured.map(
-    ({ column, natural, least }): ColumnNeed => ({
+    ({ column, natural, amount, least }): ColumnNeed => ({
       natural: (everyEntry ? mm(column.entryWidthMm ?? 0) : natural) + 2 * padX,
+      amount: amount + 2 * padX,
       least: least + 2 * padX,
       grows: column.align === 'left',
       ...(column.entryWidthMm === undefined || everyEntry ? {} : { set: mm(column.entryWidthMm) }),
@@ -109,6 +115,10 @@ function layOutColumns(block: TableBlock, kit: Kit): readonly SetColumn[] {
     const { column, before, after } = measured[index] ?? emptyColumn;
     return { column, x: at, width, before, after };
   });
+}
+
+function rootMeanSquare(values: readonly number[]): number {
+  return Math.sqrt(values.reduce((sum, value) => sum + value * value, 0) / values.length);
 }
 
 /** Narrowest width at which a title takes no more than two lines. */
