@@ -47,9 +47,9 @@ export interface StepStock {
 export function stepStock(
   before: SurfaceState,
   step: CuttingStep,
-  round: boolean,
+  twoSided: boolean,
 ): StepStock | undefined {
-  const parts = partsOf(step, before, round);
+  const parts = partsOf(step, before, twoSided);
   const minimumMm = parts.surface + parts.spatial;
   const asked = minimumMm + parts.spread;
   const nominalMm = Math.max(asked, step.stockMinMm);
@@ -73,14 +73,14 @@ export function stepStock(
 function partsOf(
   step: CuttingStep,
   before: SurfaceState,
-  round: boolean,
+  twoSided: boolean,
 ): { surface: number; spatial: number; spread: number } {
   if (step.rule === 'none') return { surface: 0, spatial: 0, spread: 0 };
   if (step.rule === 'shift') return { surface: step.shiftMm, spatial: 0, spread: 0 };
   return {
     surface: before.rzMm + (step.rule === 'roughness' ? 0 : before.layerMm),
     spatial: step.rule === 'full' ? Math.hypot(before.formMm, step.settingMm) : 0,
-    spread: (before.toleranceMm + step.after.toleranceMm) / (round ? 4 : 2),
+    spread: (before.toleranceMm + step.after.toleranceMm) / (twoSided ? 4 : 2),
   };
 }
 

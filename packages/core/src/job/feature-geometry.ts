@@ -11,6 +11,8 @@ export interface FeatureGeometry {
   /** Volume inside a hole, mm3; 0 for outer surfaces. */
   readonly holeVolumeMm3: number;
   readonly round: boolean;
+  /** Stock lies on both sides of the size: a diameter or the width of a slot. */
+  readonly twoSided: boolean;
 }
 
 /**
@@ -43,6 +45,7 @@ export function featureGeometry(feature: Feature, context: PlanningContext): Fea
         depthMm,
         holeVolumeMm3: internal ? (Math.PI / 4) * across * across * depthMm : 0,
         round: true,
+        twoSided: true,
       };
     }
     case 'slot': {
@@ -55,6 +58,7 @@ export function featureGeometry(feature: Feature, context: PlanningContext): Fea
         depthMm,
         holeVolumeMm3: width * length * depthMm,
         round: false,
+        twoSided: true,
       };
     }
     case 'radius': {
@@ -65,6 +69,7 @@ export function featureGeometry(feature: Feature, context: PlanningContext): Fea
         depthMm: 0,
         holeVolumeMm3: 0,
         round: false,
+        twoSided: false,
       };
     }
     default: {
@@ -76,6 +81,7 @@ export function featureGeometry(feature: Feature, context: PlanningContext): Fea
         depthMm: feature.depthMm ?? 0,
         holeVolumeMm3: 0,
         round: false,
+        twoSided: false,
       };
     }
   }

@@ -3,7 +3,7 @@ import { perPart } from '../cost/money.js';
 import { datumFeature, type FeatureRequirement } from '../job/requirements.js';
 import { equivalentGrade } from '../limits/grades.js';
 import { normalBetween } from '../numeric/normal.js';
-import type { Chain } from '../route/chains.js';
+import type { Chain } from '../route/chain.js';
 import { locationSigmaMm, probabilityInZone, relationOf } from '../route/location.js';
 import type { SolvedJob } from './solve-job.js';
 import type { Operation, PlannedFeature, Requirement, RequirementStack } from './types.js';

@@ -1,6 +1,6 @@
 import type { FeatureRequirement } from '../job/requirements.js';
 import { normalBetween } from '../numeric/normal.js';
-import type { Chain } from '../route/chains.js';
+import type { Chain } from '../route/chain.js';
 
 /** Requirements of a feature that printing alone does not meet: what its operations are for. */
 export function unmetAsPrinted(

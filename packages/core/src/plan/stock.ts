@@ -1,5 +1,5 @@
 import { isPlateSide } from '../route/as-built-state.js';
-import type { Chain } from '../route/chains.js';
+import type { Chain } from '../route/chain.js';
 import type { SolvedJob } from './solve-job.js';
 import type { StockFace, StockPlan } from './types.js';
 

@@ -155,7 +155,7 @@ export function chainDemand(input: DemandInput): ChainDemand | Shortfall {
 
 /** A diameter or width changes on both sides, a face on one. */
 export function sides(geometry: FeatureGeometry): 1 | 2 {
-  return geometry.round ? 2 : 1;
+  return geometry.twoSided ? 2 : 1;
 }
 
 export function nominalOf(feature: Feature, geometry: FeatureGeometry): number {

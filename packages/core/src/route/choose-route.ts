@@ -1,5 +1,5 @@
 import type { PlanningContext } from '../job/planning-context.js';
-import type { Chain } from './chains.js';
+import type { Chain } from './chain.js';
 import type { PairCost, RouteModel, RouteSolution, SolveOptions } from './model.js';
 import type { PartPlan } from './part-plans.js';
 import type { RoutePlanning } from './planning.js';

@@ -2,7 +2,7 @@ import { addCosts, objectiveOf, type WorkCost } from '../cost/charges.js';
 import type { PartGeometry } from '../job/part-geometry.js';
 import type { PlanningContext } from '../job/planning-context.js';
 import { type ThermalChoice, type ThermalRoute, thermalRoutes } from '../thermal/routes.js';
-import type { ChainContext, Growth } from './chains.js';
+import type { ChainContext, Growth } from './chain.js';
 import { finishSets } from './finishes.js';
 import {
   cutOffWork,

@@ -1,6 +1,6 @@
 import type { PlanningContext } from '../job/planning-context.js';
 import { datumFeature } from '../job/requirements.js';
-import type { Chain } from './chains.js';
+import type { Chain } from './chain.js';
 import { type PartWork, stageOrder } from './part-works.js';
 import type { SetUp } from './set-ups.js';
 

@@ -1,0 +1,106 @@
+import { featureGeometry } from '../job/feature-geometry.js';
+import type { PlanningContext } from '../job/planning-context.js';
+import type { Feature } from '../job/types.js';
+import { asBuiltState } from './as-built-state.js';
+import type { Chain, ChainSubject } from './chain.js';
+import { type Locating, probabilityUnder } from './location.js';
+
+/**
+ * Whether a chain that locates the feature as `a` does can take the place of one that locates it as
+ * `b` in every pair: it is made in the same set-up; or no tolerance hangs on a shared set-up, it is
+ * not made earlier against the age, and it is not worse against a datum that stays as printed.
+ */
+export function locatesAsWell(
+  a: Locating,
+  b: Locating,
+  shared: Pick<ChainSubject, 'sensitiveDatum' | 'located' | 'context' | 'geometry'>,
+): boolean {
+  if (a.setUp?.id === b.setUp?.id) return true;
+  if (shared.sensitiveDatum || a.setUp === undefined || b.setUp === undefined) return false;
+  if (a.setUp.stage !== b.setUp.stage) return false;
+  const { minimumProbability } = shared.context.job.policy;
+  const printed = (locating: Locating): number =>
+    Math.hypot(
+      locating.setUp?.centre.positionUm ?? 0,
+      locating.setUp?.centre.roughRelocationUm ?? 0,
+    );
+  if (printed(a) > printed(b)) return false;
+  return shared.located.every(
+    (tolerance) =>
+      probabilityUnder(tolerance, 're-located', a, a, shared.geometry) >= minimumProbability - 1e-9,
+  );
+}
+
+/** Leaves out a chain when another costs no more, uses no other set-ups and locates as well. */
+export function undominated(chains: readonly Chain[], shared: ChainSubject): Chain[] {
+  const sorted = [...chains].sort(
+    (a, b) =>
+      a.objective - b.objective ||
+      a.setUps.length - b.setUps.length ||
+      (a.id < b.id ? -1 : a.id > b.id ? 1 : 0),
+  );
+  const kept: Chain[] = [];
+  for (const chain of sorted)
+    if (!kept.some((other) => replaces(other, chain, shared))) kept.push(chain);
+  return kept;
+}
+
+export function replaces(
+  a: Chain,
+  b: Chain,
+  shared: Pick<ChainSubject, 'indifferent' | 'sensitiveDatum' | 'located' | 'context' | 'geometry'>,
+): boolean {
+  return (
+    a.objective <= b.objective &&
+    a.setUps.every((id) => b.setUps.includes(id)) &&
+    (shared.indifferent || locatesAsWell(a.locating, b.locating, shared))
+  );
+}
+
+/** Some feature is located from this one. */
+export function isDatumOfAny(feature: Feature, context: PlanningContext): boolean {
+  return (
+    feature.datum !== undefined &&
+    context.job.features.some((other) => other.id !== feature.id && refersTo(other, feature.datum))
+  );
+}
+
+function refersTo(feature: Feature, letter: string | undefined): boolean {
+  return feature.geometric.some((tolerance) =>
+    tolerance.datums.some((datum) => datum.letter === letter),
+  );
+}
+
+/**
+ * Some feature that refers to this datum could be made well enough in the same set-up, but not after
+ * re-clamping, by some process at some work centre.
+ */
+export function isSensitiveDatum(feature: Feature, context: PlanningContext): boolean {
+  if (feature.datum === undefined) return false;
+  const least = context.job.policy.minimumProbability - 1e-9;
+  const makers = [...context.processes.values()].filter(
+    (process) => process.needs.correctsLocation,
+  );
+  return context.job.features.some((other) => {
+    if (other.id === feature.id || !refersTo(other, feature.datum)) return false;
+    const geometry = featureGeometry(other, context);
+    const start = asBuiltState(other, geometry, context, 'cut-off-wire-edm', true);
+    return makers.some((process) =>
+      context.workCentres.some((centre) => {
+        if (!centre.processes.includes(process.id)) return false;
+        const locating: Locating = {
+          start,
+          process,
+          setUp: { id: '', centre, stage: 'hard', directions: [], holding: '' },
+        };
+        return other.geometric.some(
+          (tolerance) =>
+            tolerance.datums.length > 0 &&
+            !tolerance.kind.startsWith('profile') &&
+            probabilityUnder(tolerance, 'same set-up', locating, locating, geometry) >= least &&
+            probabilityUnder(tolerance, 're-located', locating, locating, geometry) < least,
+        );
+      }),
+    );
+  });
+}

@@ -1,0 +1,139 @@
+import { featureGeometry } from '../job/feature-geometry.js';
+import type { PlanningContext, Process } from '../job/planning-context.js';
+import { requirementsOf } from '../job/requirements.js';
+import type { Feature } from '../job/types.js';
+import { equivalentGrade } from '../limits/grades.js';
+import { asBuiltState, isPlateSide } from './as-built-state.js';
+import type { Chain, ChainContext, ChainSubject, FeatureChains } from './chain.js';
+import { nominalOf, type Shortfall } from './chain-demand.js';
+import { isDatumOfAny, isSensitiveDatum, replaces, undominated } from './chain-dominance.js';
+import { type Found, nearest, search } from './chain-search.js';
+import type { PlannedFinish } from './finishes.js';
+import { exposures, withMasking } from './masking.js';
+import { processSequences } from './process-sequences.js';
+import { accessOf, type SetUp, type Stage, setUpsFor } from './set-ups.js';
+
+/**
+ * Finds the non-dominated chains of one feature under one chain context after the other. Work that
+ * contexts share (the steps do not care whether a finish before machining follows) is done once.
+ */
+export function chainFinder(
+  feature: Feature,
+  context: PlanningContext,
+): (chainContext: ChainContext) => FeatureChains {
+  const geometry = featureGeometry(feature, context);
+  const requirements = requirementsOf(feature, () => context.defaultValue('rz-per-ra'));
+  const nominal = nominalOf(feature, geometry);
+  const hole = feature.kind === 'bore' || feature.thread?.internal === true;
+  const solid = hole && geometry.acrossMm < context.defaultValue('print-solid-below');
+  const access = accessOf(feature, context);
+  const located = feature.geometric.filter(
+    (tolerance) => tolerance.datums.length > 0 && !tolerance.kind.startsWith('profile'),
+  );
+  const sensitiveDatum = isSensitiveDatum(feature, context);
+  const indifferent = located.length === 0 && !isDatumOfAny(feature, context);
+  const copying = {
+    rough: context.defaultValue('error-copying-rough'),
+    finish: context.defaultValue('error-copying-finish'),
+  };
+  const options = new Map<string, readonly SetUp[]>();
+  const setUpOptions = (process: Process, stage: Stage): readonly SetUp[] => {
+    const key = `${process.id}/${stage}`;
+    const known = options.get(key);
+    if (known !== undefined) return known;
+    const found = context.workCentres.flatMap((centre) =>
+      setUpsFor(process, centre, feature, stage, access),
+    );
+    options.set(key, found);
+    return found;
+  };
+  const reaches = (process: Process): boolean => setUpOptions(process, 'hard').length > 0;
+  const cache = new Map<string, Found>();
+  const find = (
+    shared: ChainSubject,
+    sequences: readonly (readonly Process[])[],
+    key: string,
+    acting: readonly PlannedFinish[],
+  ): Found => {
+    const known = cache.get(key);
+    if (known !== undefined) return known;
+    const found = search(shared, sequences, acting);
+    cache.set(key, found);
+    return found;
+  };
+  return (chainContext) => {
+    const start = asBuiltState(
+      feature,
+      geometry,
+      context,
+      chainContext.cutOff,
+      chainContext.relieved,
+    );
+    const shared: ChainSubject = {
+      feature,
+      context,
+      chainContext,
+      geometry,
+      requirements,
+      start,
+      nominal,
+      solid,
+      setUpOptions,
+      copying,
+      located,
+      sensitiveDatum,
+      indifferent,
+    };
+    const chains: Chain[] = [];
+    const shortfalls = new Map<string, Shortfall>();
+    const startGrade = equivalentGrade(nominal, start.sizeSigmaMm * 6000);
+    const worked = (): readonly (readonly Process[])[] => [
+      ...processSequences(feature, context, startGrade, start.raUm, false, reaches).filter(
+        (sequence) => sequence.length > 0,
+      ),
+      ...(solid ? processSequences(feature, context, startGrade, start.raUm, true, reaches) : []),
+    ];
+    const take = (found: Found, masked: readonly PlannedFinish[]): void => {
+      for (const chain of found.chains)
+        chains.push(withMasking(chain, masked, chainContext, context));
+      for (const shortfall of found.shortfalls) nearest(shortfalls, shortfall);
+    };
+    if (feature.thread === undefined)
+      for (const exposure of exposures(shared, true))
+        take(search(shared, [[]], exposure.acting), exposure.masked);
+    const machiningKey = [
+      isPlateSide(feature) ? chainContext.cutOff : '',
+      chainContext.relieved,
+      chainContext.aged,
+      chainContext.slowdown,
+      chainContext.ageGrowth.meanPerMm,
+      chainContext.ageGrowth.sigmaPerMm,
+      chainContext.growth.meanPerMm,
+    ].join('|');
+    for (const exposure of exposures(shared, false)) {
+      const acting = exposure.acting.map((finish) => finish.process.id).join('+');
+      const key = `${machiningKey}|${acting}`;
+      take(find(shared, cache.has(key) ? [] : worked(), key, exposure.acting), exposure.masked);
+    }
+    const left = undominated(chains, shared).sort((a, b) => (a.id < b.id ? -1 : 1));
+    const byRoute = new Map(left.map((chain) => [routeOf(chain), chain]));
+    return {
+      feature,
+      chains: left,
+      shortfalls: [...shortfalls.values()],
+      covers: (other) =>
+        other.chains.every((chain) => {
+          const same = byRoute.get(routeOf(chain));
+          return (
+            (same !== undefined && same.objective <= chain.objective) ||
+            left.some((mine) => replaces(mine, chain, shared))
+          );
+        }),
+    };
+  };
+}
+
+/** The chain without regard to masking. */
+function routeOf(chain: Chain): string {
+  return chain.id.replace(':masked', '').replace(':exposed', '');
+}

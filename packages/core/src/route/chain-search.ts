@@ -1,0 +1,241 @@
+import { type SurfaceState, stepStock } from '../allowance/chain-stock.js';
+import { runObjective } from '../cost/charges.js';
+import { stepMinutes } from '../cost/process-time.js';
+import type { Process } from '../job/planning-context.js';
+import type { FeatureRequirement } from '../job/requirements.js';
+import { surfaceLayer } from './as-built-state.js';
+import type { Chain, ChainContext, ChainSubject, Growth } from './chain.js';
+import { type ChainDemand, chainDemand, type Shortfall } from './chain-demand.js';
+import { locatesAsWell, undominated } from './chain-dominance.js';
+import { finishEffect, type PlannedFinish, sizeShift } from './finishes.js';
+import { probabilityInZone } from './location.js';
+import { growthAfter, locatingOf, makeChain, type PlacedStep } from './make-chain.js';
+import type { SetUp, Stage } from './set-ups.js';
+
+export interface Found {
+  readonly chains: readonly Chain[];
+  readonly shortfalls: readonly Shortfall[];
+}
+
+/** Keeps the smaller miss of each requirement. */
+export function nearest(known: Map<string, Shortfall>, shortfall: Shortfall): void {
+  const other = known.get(shortfall.requirement.id);
+  if (other === undefined || shortfall.distance < other.distance)
+    known.set(shortfall.requirement.id, shortfall);
+}
+
+/** Every placement of every sequence that meets the requirements, dominated ones left out. */
+export function search(
+  shared: ChainSubject,
+  sequences: readonly (readonly Process[])[],
+  acting: readonly PlannedFinish[],
+): Found {
+  const { context, chainContext, requirements } = shared;
+  const kept: Chain[] = [];
+  const shortfalls = new Map<string, Shortfall>();
+  const enough: Process[][] = [];
+  for (const sequence of sequences) {
+    if (
+      enough.some(
+        (shorter) =>
+          startsWith(sequence, shorter) &&
+          (shared.indifferent ||
+            !sequence.slice(shorter.length).some((process) => process.needs.correctsLocation)),
+      )
+    )
+      continue;
+    const demands = new Map<Growth | undefined, ChainDemand | Shortfall>();
+    for (const stages of stageSplits(chainContext, sequence)) {
+      const growth = growthAfter(chainContext, sequence, stages);
+      const demand = demands.get(growth) ?? demandOf(shared, sequence, acting, growth);
+      demands.set(growth, demand);
+      if ('requirement' in demand) {
+        nearest(shortfalls, demand);
+        continue;
+      }
+      placeSteps(
+        { shared, sequence, stages, demand, kept },
+        [],
+        shared.start.surface,
+        0,
+        (placed) => {
+          const chain = makeChain(shared, sequence, placed, stages, acting, demand);
+          const misplaced = requirements.find(
+            (entry) => !placeable(entry, chain, context.job.policy.minimumProbability),
+          );
+          if (misplaced === undefined) {
+            kept.push(chain);
+            return;
+          }
+          const sigma =
+            chain.locating.setUp?.centre.positionUm ?? chain.start.locationSigmaMm * 1000;
+          nearest(shortfalls, {
+            requirement: misplaced,
+            best: `about ${((2 * 3.44 * sigma) / 1000).toFixed(3)} mm`,
+            distance: sigma,
+          });
+        },
+      );
+    }
+    // Whatever goes on after a sequence that already does it at no extra time costs more.
+    const easy = [...demands.values()].every(
+      (demand) => !('requirement' in demand) && demand.factors.every((factor) => factor === 1),
+    );
+    if (easy && sequence.length > 0) enough.push([...sequence]);
+  }
+  return { chains: undominated(kept, shared), shortfalls: [...shortfalls.values()] };
+}
+
+function startsWith(sequence: readonly Process[], start: readonly Process[]): boolean {
+  return start.every((process, index) => sequence[index]?.id === process.id);
+}
+
+interface Placing {
+  readonly shared: ChainSubject;
+  readonly sequence: readonly Process[];
+  readonly stages: readonly Stage[];
+  readonly demand: ChainDemand;
+  /** Chains found so far; a partial placement that one of them dominates is dropped. */
+  readonly kept: readonly Chain[];
+}
+
+/** Places the steps one after the other; a step stays in the set-up of the step before when it can. */
+function placeSteps(
+  placing: Placing,
+  placed: readonly PlacedStep[],
+  before: SurfaceState,
+  objective: number,
+  done: (steps: readonly PlacedStep[]) => void,
+): void {
+  const { shared, sequence, stages, demand } = placing;
+  const index = placed.length;
+  const process = sequence[index];
+  if (process === undefined) {
+    done(placed);
+    return;
+  }
+  const stage = stages[index] ?? 'hard';
+  const options = shared.setUpOptions(process, stage);
+  const last = placed[index - 1]?.setUp;
+  const stay = options.find((option) => option.id === last?.id);
+  // Coming back to a set-up that was left would be a second visit.
+  const open =
+    stay === undefined
+      ? options.filter((option) => !placed.some((step) => step.setUp.id === option.id))
+      : [stay];
+  const opened = shared.solid && index === 0 && process.needs.opensSolid;
+  const after: SurfaceState = {
+    ...surfaceLayer(shared.context, process.id),
+    formMm:
+      shared.start.surface.formMm * shared.copying[process.needs.rank === 1 ? 'rough' : 'finish'],
+    toleranceMm: demand.usualTolerancesMm[index] ?? 0,
+  };
+  for (const setUp of open) {
+    const stock = stepStock(
+      before,
+      {
+        process: process.id,
+        settingMm: settingMm(setUp, last),
+        rule: process.needs.allowanceRule,
+        shiftMm: sizeShift(process).meanMm,
+        stockMinMm: process.row.stockMinMm ?? 0,
+        stockMaxMm: process.row.stockMaxMm ?? Number.POSITIVE_INFINITY,
+        after,
+      },
+      shared.geometry.twoSided,
+    );
+    if (stock === undefined) continue;
+    const slow = shared.chainContext.aged && stage === 'hard' ? shared.chainContext.slowdown : 1;
+    const minutes = stepMinutes(
+      process,
+      shared.context,
+      {
+        areaMm2: shared.geometry.areaMm2,
+        stockMm: stock.nominalMm,
+        solidVolumeMm3: opened ? shared.geometry.holeVolumeMm3 : 0,
+        count: shared.feature.count,
+      },
+      (demand.factors[index] ?? 1) * slow,
+    );
+    const steps = [...placed, { setUp, stock, minutes }];
+    const sum = objective + runObjective(setUp.centre, shared.context, minutes);
+    if (!beaten(placing, steps, sum)) placeSteps(placing, steps, after, sum, done);
+  }
+}
+
+/** A finished chain already does it with a part of these set-ups for no more money. */
+function beaten(
+  { shared, sequence, kept }: Placing,
+  steps: readonly PlacedStep[],
+  objective: number,
+): boolean {
+  const locatingIndex = sequence.findLastIndex((process) => process.needs.correctsLocation);
+  const settled = steps.length > locatingIndex;
+  const locating = locatingOf(shared.start, sequence[locatingIndex], steps[locatingIndex]?.setUp);
+  return kept.some(
+    (chain) =>
+      chain.objective <= objective &&
+      chain.setUps.every((id) => steps.some((step) => step.setUp.id === id)) &&
+      (shared.indifferent || (settled && locatesAsWell(chain.locating, locating, shared))),
+  );
+}
+
+function stageSplits(
+  chainContext: ChainContext,
+  sequence: readonly Process[],
+): readonly (readonly Stage[])[] {
+  const all = (stage: Stage): Stage[] => sequence.map(() => stage);
+  if (!chainContext.aged || sequence.length === 0) return [all('hard')];
+  const split = sequence.map((process): Stage => (process.needs.rank === 1 ? 'soft' : 'hard'));
+  const mixed = split.includes('soft') && split.includes('hard');
+  return [all('hard'), all('soft'), ...(mixed ? [split] : [])];
+}
+
+function demandOf(
+  shared: ChainSubject,
+  sequence: readonly Process[],
+  acting: readonly PlannedFinish[],
+  growth: Growth | undefined,
+): ChainDemand | Shortfall {
+  return chainDemand({
+    feature: shared.feature,
+    geometry: shared.geometry,
+    requirements: shared.requirements,
+    sequence,
+    start: shared.start,
+    finish: finishEffect(acting),
+    heat:
+      growth === undefined
+        ? []
+        : [
+            {
+              name: 'change of size in heat',
+              sigmaMm: growth.sigmaPerMm * shared.nominal,
+              source: growth.source,
+              confidence: growth.confidence,
+            },
+          ],
+    minimumProbability: shared.context.job.policy.minimumProbability,
+  });
+}
+
+/** Setting error: three standard deviations of the clamping of a new set-up, none in the same one. */
+function settingMm(here: SetUp, before: SetUp | undefined): number {
+  if (before === undefined) return (3 * here.centre.roughRelocationUm) / 1000;
+  if (here.id === before.id) return 0;
+  return (3 * Math.hypot(here.centre.positionUm, here.centre.relocationUm)) / 1000;
+}
+
+/** Whether a located requirement can be met at all: with its datum in the same set-up. */
+function placeable(
+  requirement: FeatureRequirement,
+  chain: Chain,
+  minimumProbability: number,
+): boolean {
+  if (requirement.kind !== 'geometric' || requirement.tolerance.datums.length === 0) return true;
+  if (requirement.tolerance.kind.startsWith('profile')) return true;
+  return (
+    probabilityInZone(requirement.tolerance, chain.locating, chain.locating, chain.geometry) >=
+    minimumProbability - 1e-9
+  );
+}

@@ -1,0 +1,114 @@
+import type { StepStock } from '../allowance/chain-stock.js';
+import type { WorkCentresRow } from '../catalog/generated/work-centres.js';
+import type { WorkCost } from '../cost/charges.js';
+import type { FeatureGeometry } from '../job/feature-geometry.js';
+import type { PlanningContext, Process } from '../job/planning-context.js';
+import type { FeatureRequirement } from '../job/requirements.js';
+import type { Feature, GeometricTolerance } from '../job/types.js';
+import type { AsBuiltState } from './as-built-state.js';
+import type { ChainDemand, Shortfall, SpreadTerm } from './chain-demand.js';
+import type { PlannedFinish } from './finishes.js';
+import type { Locating } from './location.js';
+import type { SetUp, Stage } from './set-ups.js';
+
+/** What a part plan means for the features: plans that agree here share their chains. */
+export interface ChainContext {
+  readonly key: string;
+  readonly cutOff: string;
+  readonly relieved: boolean;
+  /** Change of size of a printed surface over all heat, and over the last age alone. */
+  readonly growth: Growth;
+  readonly ageGrowth: Growth;
+  /** Whether an age splits machining into a soft and a hard stage. */
+  readonly aged: boolean;
+  /** Cutting time in the hard stage relative to the soft one. */
+  readonly slowdown: number;
+  readonly finishes: readonly PlannedFinish[];
+}
+
+export interface Growth {
+  readonly meanPerMm: number;
+  readonly sigmaPerMm: number;
+  readonly source: string;
+  readonly confidence: SpreadTerm['confidence'];
+}
+
+export interface ChainStep {
+  readonly process: Process;
+  readonly setUp: SetUp;
+  readonly stage: Stage;
+  readonly minutes: number;
+  readonly cost: WorkCost;
+  readonly stock?: StepStock;
+  readonly toleranceMm: number;
+  readonly raUm: number;
+}
+
+/** The ordered operations that finish one feature under one chain context. */
+export interface Chain {
+  readonly id: string;
+  readonly feature: Feature;
+  readonly context: ChainContext;
+  readonly steps: readonly ChainStep[];
+  /** Finished faces are plugged or masked against the finishes after machining. */
+  readonly masked: readonly {
+    readonly finish: PlannedFinish;
+    readonly cost: WorkCost;
+    readonly centre: WorkCentresRow;
+  }[];
+  readonly cost: WorkCost;
+  readonly objective: number;
+  readonly setUps: readonly string[];
+  readonly locating: Locating;
+  readonly demand: ChainDemand;
+  readonly start: AsBuiltState;
+  readonly geometry: FeatureGeometry;
+  readonly requirements: readonly FeatureRequirement[];
+  readonly stockPerSideMm: number;
+  /** The hole is closed in the build model and drilled. */
+  readonly printedSolid: boolean;
+  /** Absent when the feature is printed solid or has no size. */
+  readonly printedSizeMm: number | undefined;
+  /** Mean size to aim at when the last size-making step is done, mm. */
+  readonly targetMm: number | undefined;
+}
+
+export interface FeatureChains {
+  readonly feature: Feature;
+  readonly chains: readonly Chain[];
+  /** Nearest misses per requirement, when no chain works. */
+  readonly shortfalls: readonly Shortfall[];
+  /** Whether every chain of another context could be replaced by one of these. */
+  covers(other: FeatureChains): boolean;
+}
+
+/** What the search for the chains of one feature reads under one chain context. */
+export interface ChainSubject {
+  readonly feature: Feature;
+  readonly context: PlanningContext;
+  readonly chainContext: ChainContext;
+  readonly geometry: FeatureGeometry;
+  readonly requirements: readonly FeatureRequirement[];
+  readonly start: AsBuiltState;
+  readonly nominal: number;
+  readonly solid: boolean;
+  /** Set-ups in which a process reaches the feature. */
+  setUpOptions(process: Process, stage: Stage): readonly SetUp[];
+  /** Share of the form error that a rough and a finish cut leave. */
+  readonly copying: { readonly rough: number; readonly finish: number };
+  /** Tolerances against datums. */
+  readonly located: readonly GeometricTolerance[];
+  /** Another feature needs it in its own set-up to be located well enough. */
+  readonly sensitiveDatum: boolean;
+  /** It matters to nothing in which set-up the feature is made. */
+  readonly indifferent: boolean;
+}
+
+export function isInternal(feature: Feature): boolean {
+  return (
+    feature.kind === 'bore' ||
+    feature.kind === 'slot' ||
+    feature.kind === 'channel' ||
+    feature.thread?.internal === true
+  );
+}

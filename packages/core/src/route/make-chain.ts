@@ -1,0 +1,134 @@
+import { roundPrinted, type StepStock } from '../allowance/chain-stock.js';
+import { addCosts, objectiveOf, runCost } from '../cost/charges.js';
+import type { Process } from '../job/planning-context.js';
+import type { AsBuiltState } from './as-built-state.js';
+import {
+  type Chain,
+  type ChainContext,
+  type ChainStep,
+  type ChainSubject,
+  type Growth,
+  isInternal,
+} from './chain.js';
+import { type ChainDemand, sides } from './chain-demand.js';
+import type { PlannedFinish } from './finishes.js';
+import type { Locating } from './location.js';
+import type { SetUp, Stage } from './set-ups.js';
+
+/** A step that has its set-up, stock and time, but not yet its priced charges. */
+export interface PlacedStep {
+  readonly setUp: SetUp;
+  readonly stock: StepStock;
+  readonly minutes: number;
+}
+
+/** Change of size in heat that still follows the step that makes the size. */
+export function growthAfter(
+  chainContext: ChainContext,
+  sequence: readonly Process[],
+  stages: readonly Stage[],
+): Growth | undefined {
+  const lastSize = sequence.findLastIndex((process) => process.row.itEconomic !== undefined);
+  if (lastSize < 0) return chainContext.growth;
+  return stages[lastSize] === 'soft' ? chainContext.ageGrowth : undefined;
+}
+
+/** How a placed sequence locates the feature. */
+export function locatingOf(
+  start: AsBuiltState,
+  process: Process | undefined,
+  setUp: SetUp | undefined,
+): Locating {
+  return {
+    start,
+    ...(setUp === undefined ? {} : { setUp }),
+    ...(process === undefined ? {} : { process }),
+  };
+}
+
+/** Writes a placed sequence out as a chain: costs, printed size, target. */
+export function makeChain(
+  shared: ChainSubject,
+  sequence: readonly Process[],
+  placed: readonly PlacedStep[],
+  stages: readonly Stage[],
+  acting: readonly PlannedFinish[],
+  demand: ChainDemand,
+): Chain {
+  const { feature, context, chainContext, geometry, start } = shared;
+  const internal = isInternal(feature);
+  const opened = shared.solid && sequence[0]?.needs.opensSolid === true;
+  const steps = placed.map(({ setUp, stock, minutes }, index): ChainStep => {
+    const process = sequence[index] as Process;
+    return {
+      process,
+      setUp,
+      stage: stages[index] ?? 'hard',
+      minutes,
+      cost: runCost(setUp.centre, context, minutes, `${process.row.name}, ${feature.id}`),
+      stock,
+      toleranceMm: demand.tolerancesMm[index] ?? 0,
+      raUm: demand.raUm[index] ?? start.raUm,
+    };
+  });
+  const cost = addCosts(...steps.map((step) => step.cost));
+  const locatingIndex = sequence.findLastIndex((process) => process.needs.correctsLocation);
+  const stockPerSideMm = steps.reduce((sum, step) => sum + (step.stock?.nominalMm ?? 0), 0);
+  const growth = growthAfter(chainContext, sequence, stages)?.meanPerMm ?? 0;
+  const middle =
+    feature.size === undefined ? undefined : (feature.size.lowerMm + feature.size.upperMm) / 2;
+  const outward = internal ? -1 : 1;
+  const afterwards = sides(geometry) * demand.laterRemovalMm * outward;
+  const targetMm = middle === undefined ? undefined : (middle + afterwards) / (1 + growth);
+  const route = steps.map((step) => `${step.process.id}@${step.setUp.id}`).join('>');
+  return {
+    id: `${feature.id}:${route === '' ? 'as-printed' : route}${acting.length > 0 && steps.length > 0 ? ':exposed' : ''}`,
+    feature,
+    context: chainContext,
+    steps,
+    masked: [],
+    cost,
+    objective: objectiveOf(cost, context),
+    setUps: [...new Set(steps.map((step) => step.setUp.id))].sort(),
+    locating: locatingOf(start, sequence[locatingIndex], steps[locatingIndex]?.setUp),
+    demand,
+    start,
+    geometry,
+    requirements: shared.requirements,
+    stockPerSideMm: opened ? geometry.acrossMm / 2 : stockPerSideMm,
+    printedSolid: opened,
+    printedSizeMm:
+      opened || (middle === undefined && feature.thread === undefined)
+        ? undefined
+        : printedSize(
+            shared,
+            middle ?? shared.nominal,
+            stockPerSideMm,
+            demand,
+            sequence.length === 0,
+          ),
+    targetMm,
+  };
+}
+
+/**
+ * Size that the build model must show: the finished size plus stock, undone for growth in heat, what
+ * the finishes take, and (for surfaces left as printed) the printer's mean error.
+ */
+function printedSize(
+  shared: ChainSubject,
+  finishedMm: number,
+  stockPerSideMm: number,
+  demand: ChainDemand,
+  asPrinted: boolean,
+): number {
+  const internal = isInternal(shared.feature);
+  const outward = internal ? -1 : 1;
+  const added =
+    outward * sides(shared.geometry) * (asPrinted ? demand.laterRemovalMm : stockPerSideMm);
+  const error = asPrinted ? shared.start.sizeMeanMm : 0;
+  const size = (finishedMm + added) / (1 + shared.chainContext.growth.meanPerMm) - error;
+  return asPrinted
+    ? Math.round(size * 1000) / 1000
+    : roundPrinted(size, shared.context.defaultValue('printed-size-step'), internal);
+}

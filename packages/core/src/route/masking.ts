@@ -1,0 +1,88 @@
+import { addCosts, objectiveOf, runCost } from '../cost/charges.js';
+import type { PlanningContext } from '../job/planning-context.js';
+import type { Feature } from '../job/types.js';
+import type { Chain, ChainContext, ChainSubject } from './chain.js';
+import type { PlannedFinish } from './finishes.js';
+
+/** How a feature meets the part-wide finishes of its part plan. */
+export interface Exposure {
+  /** Finishes that act on the finished surface. */
+  readonly acting: readonly PlannedFinish[];
+  readonly masked: readonly PlannedFinish[];
+}
+
+/** Finishes before machining act only on what is left as printed; later ones act or are masked. */
+export function exposures(shared: ChainSubject, asPrinted: boolean): readonly Exposure[] {
+  const { finishes } = shared.chainContext;
+  const { allowedFinishes } = shared.feature;
+  const before = asPrinted
+    ? finishes.filter((finish) => finish.placement === 'before-machining')
+    : [];
+  const after = finishes.filter((finish) => finish.placement !== 'before-machining');
+  const barred = (finish: PlannedFinish): boolean =>
+    (allowedFinishes !== undefined && !allowedFinishes.includes(finish.process.id)) ||
+    (shared.feature.thread !== undefined && (finish.process.row.effectHighUm ?? 0) > 2);
+  const reach = (finish: PlannedFinish): boolean =>
+    shared.feature.kind !== 'channel' ||
+    ['wetting', 'field', 'flow-path'].includes(finish.process.row.lineOfSight);
+  const maskable = after.filter((finish) => finish.process.needs.maskable);
+  const options: Exposure[] = [];
+  if (!after.some(barred) && !before.some(barred))
+    options.push({ acting: [...before, ...after].filter(reach), masked: [] });
+  if (
+    maskable.length > 0 &&
+    !before.some(barred) &&
+    after.every((finish) => finish.process.needs.maskable || !barred(finish))
+  )
+    options.push({
+      acting: [...before, ...after.filter((finish) => !finish.process.needs.maskable)].filter(
+        reach,
+      ),
+      masked: maskable,
+    });
+  return options;
+}
+
+/** The chain under its own context, with the masks that the exposure asks for. */
+export function withMasking(
+  chain: Chain,
+  finishes: readonly PlannedFinish[],
+  chainContext: ChainContext,
+  context: PlanningContext,
+): Chain {
+  if (finishes.length === 0)
+    return chain.context === chainContext ? chain : { ...chain, context: chainContext };
+  const masked = finishes.map((finish) => maskingOf(finish, chain.feature, context));
+  const cost = addCosts(chain.cost, ...masked.map((entry) => entry.cost));
+  return {
+    ...chain,
+    id: `${chain.id}:masked`,
+    context: chainContext,
+    masked,
+    cost,
+    objective: objectiveOf(cost, context),
+  };
+}
+
+function maskingOf(
+  finish: PlannedFinish,
+  feature: Feature,
+  context: PlanningContext,
+): Chain['masked'][number] {
+  const centre =
+    context.workCentres.find((entry) => entry.processes.includes('support-removal-hand')) ??
+    context.workCentres.find((entry) => entry.processes.includes(finish.process.id));
+  if (centre === undefined)
+    throw new RangeError(`no work centre for masking against ${finish.process.id}`);
+  const minutes = context.defaultValue('masking') * feature.count * context.quantity;
+  return {
+    finish,
+    centre,
+    cost: runCost(
+      centre,
+      context,
+      minutes,
+      `mask ${feature.id} against ${finish.process.row.name.toLowerCase()}`,
+    ),
+  };
+}
