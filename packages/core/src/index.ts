@@ -169,6 +169,8 @@ export type {
 
 export type { BoxExtreme, BoxExtremes, BoxExtremesOptions } from './stack/box-extremes.js';
 export { boxExtremes } from './stack/box-extremes.js';
+export type { UncertaintyPart } from './stack/effective-degrees.js';
+export { effectiveDegreesOfFreedom } from './stack/effective-degrees.js';
 export type { FunctionTree, TreeOperation } from './stack/function-tree.js';
 export { linearTree, treeText, treeVariables } from './stack/function-tree.js';
 export type { LoopFunction } from './stack/loop.js';

@@ -167,11 +167,13 @@ function convert(node: ParsedNode, walk: Walk): FunctionTree {
 /** A fixed exponent is bounded; one that varies is not known here. */
 function checkExponent(exponent: FunctionTree, column: number, report: Report): void {
   if (treeVariables(exponent).length > 0) return;
-  let value = Number.NaN;
+  let value: number;
   try {
     value = evaluateProgram(compileTree(exponent, []), []);
   } catch (error) {
-    if (!(error instanceof InputError)) throw error;
+    // something within the exponent is wrong, and reported there
+    if (error instanceof InputError) return;
+    throw error;
   }
   if (Math.abs(value) <= exponentLimit) return;
   report(

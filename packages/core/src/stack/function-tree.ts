@@ -100,7 +100,10 @@ export function linearTree(
  * Nodes with operands before the operation that uses them, left to right, each node object once. A
  * walk with its own stack, because a long sum is as deep as it has terms.
  */
-export function postOrder(tree: FunctionTree, nodeLimit = treeNodeLimit): readonly FunctionTree[] {
+export function postOrder(
+  tree: FunctionTree,
+  nodeLimit: number = treeNodeLimit,
+): readonly FunctionTree[] {
   const seen = new Set<FunctionTree>();
   const done: FunctionTree[] = [];
   const waiting: { readonly node: FunctionTree; readonly entered: boolean }[] = [
@@ -133,7 +136,7 @@ export function postOrder(tree: FunctionTree, nodeLimit = treeNodeLimit): readon
 export function substituteTree(
   tree: FunctionTree,
   replacements: ReadonlyMap<string, FunctionTree>,
-  nodeLimit = treeNodeLimit,
+  nodeLimit: number = treeNodeLimit,
 ): FunctionTree {
   const made = new Map<FunctionTree, FunctionTree>();
   for (const node of postOrder(tree, nodeLimit)) {
