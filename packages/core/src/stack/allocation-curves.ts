@@ -37,7 +37,7 @@ export function solveCurves(problem: CurveProblem): CurveSolution {
     }
   });
   rows.forEach((row, j) => {
-    if (rowUse(row, upper) > row.budget) live.push(j);
+    if (rowUse(row, upper) > row.budget * (1 + roundingShare)) live.push(j);
   });
   const liveRows = live.flatMap((j) => rows[j] ?? []);
   const inner: CurveProblem = { scale, power, lower, upper, rows: liveRows };
