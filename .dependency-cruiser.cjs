@@ -5,6 +5,7 @@ const rooms = [
   'problems',
   'quantity',
   'numeric',
+  'conformity',
   'limits',
   'catalog',
   'job',

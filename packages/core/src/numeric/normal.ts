@@ -18,6 +18,7 @@ function bell(z: number): number {
 /** Upper tail P(Z > z), never taken as 1 - cdf. Relative error below 1e-15 down to 1e-300. */
 export function normalUpperTail(z: number): number {
   if (z < 0.67) return 0.5 * erfc(z * sqrtHalf);
+  if (z > 39) return 0;
   return bell(z) * 0.5 * erfcx(z * sqrtHalf);
 }
 

@@ -1,5 +1,5 @@
-import { gaussJacobi } from '../numeric/gauss-jacobi.js';
 import { logGamma } from '../numeric/gamma.js';
+import { gaussJacobi } from '../numeric/gauss-jacobi.js';
 import { normalPdf } from '../numeric/normal.js';
 import { gaussLegendre } from '../numeric/quadrature.js';
 import { shapeDensity } from './shape-tail.js';
@@ -177,12 +177,25 @@ function betaRule(
   const nodes = new Float64Array(count);
   const weights = new Float64Array(count);
   for (let i = 0; i < count; i++) {
-    const angle =
-      alpha === 0.5 ? ((i + 0.5) * Math.PI) / count : ((i + 1) * Math.PI) / (count + 1);
+    const angle = alpha === 0.5 ? ((i + 0.5) * Math.PI) / count : ((i + 1) * Math.PI) / (count + 1);
     nodes[i] = Math.sin(0.5 * angle) ** 2;
     weights[i] = alpha === 0.5 ? 1 / count : (2 * Math.sin(angle) ** 2) / (count + 1);
   }
   return { nodes, weights };
+}
+
+const rules = new Map<string, ReturnType<typeof betaRule>>();
+
+/** The rule depends on its three numbers alone; a stack asks for the same one again and again. */
+function keptBetaRule(count: number, alpha: number, beta: number): ReturnType<typeof betaRule> {
+  const key = `${count} ${alpha} ${beta}`;
+  let rule = rules.get(key);
+  if (rule === undefined) {
+    if (rules.size >= 64) rules.clear();
+    rule = betaRule(count, alpha, beta);
+    rules.set(key, rule);
+  }
+  return rule;
 }
 
 /** Beta on the support (arcsine and semi-ellipse are betas too). DLMF 13.7.2 for large s. */
@@ -201,7 +214,7 @@ export function betaFactor(
   const miss = (z: number): number =>
     Math.max(lastTermSize(topTerms(z), z), lastTermSize(bottomTerms(z), z));
   while (reach < 900 && miss(reach) > 1e-15) reach *= 1.25;
-  const rule = betaRule(Math.ceil(0.4 * reach) + 12, alpha, beta);
+  const rule = keptBetaRule(Math.ceil(0.4 * reach) + 12, alpha, beta);
   // scaled from z = width * s to s
   const inUnits = (terms: number[]): number[] => terms.map((term, k) => term * width ** -k);
   const all = logGamma(alpha + beta);
@@ -224,7 +237,9 @@ export function betaFactor(
 }
 
 /** A normal cut off at both ends. */
-export function truncatedFactor(shape: Shape & { readonly kind: 'truncated-normal' }): TransformFactor {
+export function truncatedFactor(
+  shape: Shape & { readonly kind: 'truncated-normal' },
+): TransformFactor {
   const { mean, sd } = shape;
   // what lies beyond 10 sigma weighs less than 1e-23
   const lower = Math.max(shape.lower, mean - 10 * sd);
