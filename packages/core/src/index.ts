@@ -231,6 +231,25 @@ export type {
   WorkingLimits,
 } from './chart/types.js';
 
+// thermal
+
+export type { ReliefLaw, ReliefPoint } from './thermal/relief-laws.js';
+export {
+  calibrateReliefLaw,
+  creepRelaxation,
+  equivalentMinutes,
+  fitReliefLaw,
+  reliefParameter,
+  sameReliefMinutes,
+  shareLeft,
+} from './thermal/relief-laws.js';
+export type {
+  ReliefCycle,
+  RemainingStress,
+  UnknownStress,
+} from './thermal/remaining-stress.js';
+export { remainingAfter, remainingCurl, remainingStress } from './thermal/remaining-stress.js';
+
 // route
 
 export type {

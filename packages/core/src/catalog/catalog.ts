@@ -12,6 +12,8 @@ import { type PlanningDefaultsRow, planningDefaults } from './generated/planning
 import { type PrintErrorsRow, printErrors } from './generated/print-errors.js';
 import { type ProcessNeedsRow, processNeeds } from './generated/process-needs.js';
 import { type ProcessesRow, processes } from './generated/processes.js';
+import { type ReliefRow, relief } from './generated/relief.js';
+import { type ReliefLawsRow, reliefLaws } from './generated/relief-laws.js';
 import { type RemovalRatesRow, removalRates } from './generated/removal-rates.js';
 import { type SurfaceLayersRow, surfaceLayers } from './generated/surface-layers.js';
 import { type TableName, tableSchemas } from './generated/table-schemas.js';
@@ -26,6 +28,8 @@ export interface CatalogTables {
   readonly materials: readonly MaterialsRow[];
   readonly treatments: readonly TreatmentsRow[];
   readonly dimensionChanges: readonly DimensionChangesRow[];
+  readonly relief: readonly ReliefRow[];
+  readonly reliefLaws: readonly ReliefLawsRow[];
   readonly thermalRoutes: readonly ThermalRoutesRow[];
   readonly processes: readonly ProcessesRow[];
   readonly processNeeds: readonly ProcessNeedsRow[];
@@ -65,6 +69,8 @@ export const tableProperties: Readonly<Record<TableName, keyof CatalogTables>> =
   materials: 'materials',
   treatments: 'treatments',
   'dimension-changes': 'dimensionChanges',
+  relief: 'relief',
+  'relief-laws': 'reliefLaws',
   'thermal-routes': 'thermalRoutes',
   processes: 'processes',
   'process-needs': 'processNeeds',
@@ -96,6 +102,8 @@ export function defaultCatalog(): Catalog {
     materials,
     treatments,
     dimensionChanges,
+    relief,
+    reliefLaws,
     thermalRoutes,
     processes,
     processNeeds,

@@ -12,6 +12,8 @@ const rising: Partial<Record<TableName, readonly (readonly string[])[]>> = {
     ['soak_min_min', 'soak_max_min'],
   ],
   'dimension-changes': [['low_per_mm', 'change_per_mm', 'high_per_mm']],
+  relief: [['left_low', 'left_typical', 'left_high']],
+  'relief-laws': [['from_c', 'to_c']],
   processes: [
     ['it_best', 'it_economic', 'it_coarse'],
     ['ra_low_um', 'ra_high_um'],

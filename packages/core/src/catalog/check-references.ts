@@ -30,6 +30,8 @@ function referencesOf(catalog: Catalog): readonly Reference[] {
   return [
     { table: 'treatments', column: 'material', accept: materials },
     { table: 'dimension-changes', column: 'material', accept: [...materials, 'any'] },
+    { table: 'relief', column: 'material', accept: materials },
+    { table: 'relief-laws', column: 'material', accept: materials },
     { table: 'thermal-routes', column: 'applies_to', accept: alloys },
     { table: 'process-needs', column: 'process', accept: processes },
     { table: 'process-needs', column: 'families', accept: [...alloyFamilies, 'any'] },
