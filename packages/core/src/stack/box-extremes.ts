@@ -33,6 +33,8 @@ export type BoxExtremes =
       readonly upper: BoxExtreme;
       /** Larger distance between a value found and its proven bound. */
       readonly gap: number;
+      /** Proven to have a value all over the box; false when only no point without one was found. */
+      readonly proven: boolean;
       /** Boxes looked at. */
       readonly boxes: number;
     }
@@ -65,6 +67,8 @@ export function boxExtremes(
 ): BoxExtremes {
   const box = boxOf(fn.variables.length, lower, upper);
   const enclosed = 'enclose' in fn ? fn : withoutDerivatives(fn);
+  const domain = searchDomain(enclosed, box);
+  if ('undefinedAt' in domain) return { defined: false, at: domain.undefinedAt };
   const low = searchMinimum(enclosed, 1, box, options);
   if ('undefinedAt' in low) return { defined: false, at: low.undefinedAt };
   const high = searchMinimum(enclosed, -1, box, options);
@@ -75,6 +79,7 @@ export function boxExtremes(
     lower: { value: low.best.value, at: low.best.at, bound: low.bound },
     upper: upperEnd,
     gap: Math.max(low.best.value - low.bound, upperEnd.bound - upperEnd.value),
+    proven: domain.proven,
     boxes: low.boxes + high.boxes,
   };
 }
@@ -94,6 +99,28 @@ function withoutDerivatives(fn: StackFunction): EnclosedFunction {
       hessian: () => new Array<Range>(n * n).fill(everything),
     }),
   };
+}
+
+const domainBoxLimit = 500;
+
+/** Halves the box until the function is known to have a value all over each part, or a part has none. */
+function searchDomain(
+  fn: EnclosedFunction,
+  whole: readonly Range[],
+): { readonly proven: boolean } | { readonly undefinedAt: readonly number[] } {
+  const waiting: (readonly Range[])[] = [whole];
+  for (let count = 0; count < domainBoxLimit; count++) {
+    const box = waiting.shift();
+    if (box === undefined) return { proven: true };
+    const middle = box.map(middleOf);
+    const { defined } = fn.enclose(box);
+    if (defined === 'nowhere' || !Number.isFinite(fn.value(middle))) return { undefinedAt: middle };
+    if (defined === 'everywhere') continue;
+    const parts = halveBox(box, whole, undefined);
+    if (parts.length === 0) return { proven: false };
+    waiting.push(...parts);
+  }
+  return { proven: waiting.length === 0 };
 }
 
 interface Waiting {

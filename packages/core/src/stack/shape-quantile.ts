@@ -76,7 +76,7 @@ function invert(shape: Shape, u: number, lower: number, upper: number): number {
     else low = x;
     const newton = x - off / shapeDensity(shape, x);
     const next = newton > low && newton < high ? newton : low + (high - low) / 2;
-    if (Math.abs(next - x) <= 1e-15 * (upper - lower)) return next;
+    if (Math.abs(next - x) <= 2 ** -52 * Math.abs(x) + 1e-18 * (upper - lower)) return next;
     x = next;
   }
   return x;

@@ -7,6 +7,7 @@ import {
   everything,
   exactly,
   isPoint,
+  magnitude,
   maxRanges,
   minRanges,
   multiplyRanges,
@@ -45,7 +46,10 @@ export function encloseProgram(program: TreeProgram, box: readonly Range[]): Enc
     const a = slots[step.left] ?? everything;
     const b = slots[rightOf(step)] ?? everything;
     defined = worseOf(defined, stepDefined(step, a, b));
-    slots.push(stepRange(step, a, b));
+    const range = stepRange(step, a, b);
+    // what may overflow may end as infinity less infinity
+    if (!Number.isFinite(magnitude(range))) defined = worseOf(defined, 'partly');
+    slots.push(range);
   }
   const value = slots[program.result] ?? everything;
   let swept: Sweep | undefined;
