@@ -1,15 +1,17 @@
 import type { RouteModel, RouteSolution, SolveOptions } from '../model.js';
-import { indexModel, readChoice } from './indexed-model.js';
-import { offer, type SearchState, searchPlan } from './search.js';
+import { pairTable } from './descent.js';
+import { type IndexedModel, indexModel, readChoice } from './indexed-model.js';
+import { offer, openPlan, type SearchState } from './search.js';
 
 /**
  * Solves the choice problem of a plan to proven optimality, or up to a node limit. Costs, objective
  * and bound are in the model's own unit; what costs are allowed is stated at `checkRouteModel`.
- * Among choices of equal cost the answer is the one whose part plan id comes first, then whose chain
- * ids come first in the order of feature ids (by UTF-16 code unit), so it does not depend on the
- * order of rows. Past `nodeLimit`, or when `shouldStop` says so, the best choice found is returned
- * with its gap: `lowerBound` then holds for every choice. Without any choice found, `objective` is
- * Infinity and `gap` is Infinity. Throws InputError when `checkRouteModel` finds a problem.
+ * Among choices of equal cost the order of the search decides, and the search goes by ids alone (by
+ * UTF-16 code unit): without a start the answer is a function of the model as a set and does not
+ * depend on the order of rows; a start may change which of equally good choices is returned. Past
+ * `nodeLimit`, or when `shouldStop` says so, the best choice found is returned with its gap:
+ * `lowerBound` then holds for every choice. Without any choice found, `objective` is Infinity and
+ * `gap` is Infinity. Throws InputError when `checkRouteModel` finds a problem.
  *
  * @example
  * solveRouteModel({ schema: 'route-model/1', partPlans: [{ id: 'P', cost: 5 }], setups: [{ id: 'S', cost: 3 }], features: [{ id: 'F', chains: [{ id: 'C', cost: 2, setups: ['S'], partPlans: ['P'] }] }], pairs: [] }).objective // -> 10
@@ -31,12 +33,17 @@ export function solveRouteModel(model: RouteModel, options: SolveOptions = {}): 
     nodeLimit: options.nodeLimit ?? Number.POSITIVE_INFINITY,
     shouldStop: options.shouldStop ?? (() => false),
     tolerance: 1e-12 * scale,
+    whole: wholeCosts(indexed),
   };
   if (options.start !== undefined) {
     const start = readChoice(indexed, options.start.partPlan, options.start.chains);
     if (start !== undefined) offer(indexed, state, start);
   }
-  for (let plan = 0; plan < indexed.planIds.length; plan += 1) searchPlan(indexed, plan, state);
+  const table = pairTable(indexed);
+  const plans = indexed.planIds
+    .map((_, plan) => openPlan(indexed, plan, table, state))
+    .sort((a, b) => a.bound - b.bound || a.plan - b.plan);
+  for (const plan of plans) plan.run();
 
   const lowerBound = Math.min(state.bestCost, state.openBound);
   if (state.best === undefined) {
@@ -64,4 +71,14 @@ export function solveRouteModel(model: RouteModel, options: SolveOptions = {}): 
     gap: (state.bestCost - lowerBound) / Math.max(1, Math.abs(state.bestCost)),
     nodes: state.nodes,
   };
+}
+
+/** All costs are whole numbers, small enough that their sums are exact. */
+function wholeCosts(indexed: IndexedModel): boolean {
+  return [indexed.planCost, indexed.chainCost, indexed.setupCost, indexed.pairCost].every((costs) =>
+    costs.every(
+      (cost) =>
+        cost === Number.POSITIVE_INFINITY || (Number.isInteger(cost) && Math.abs(cost) < 1e11),
+    ),
+  );
 }
