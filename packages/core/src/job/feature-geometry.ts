@@ -8,6 +8,8 @@ export interface FeatureGeometry {
   /** Size across (diameter, width) or the largest extent of a face, mm. */
   readonly acrossMm: number;
   readonly depthMm: number;
+  /** Length over which its direction shows: depth of a round feature, largest extent of a face, mm. */
+  readonly extentMm: number;
   /** Volume inside a hole, mm3; 0 for outer surfaces. */
   readonly holeVolumeMm3: number;
   readonly round: boolean;
@@ -43,6 +45,7 @@ export function featureGeometry(feature: Feature, context: PlanningContext): Fea
         areaMm2: feature.areaMm2 ?? Math.PI * across * depthMm,
         acrossMm: across,
         depthMm,
+        extentMm: depthMm,
         holeVolumeMm3: internal ? (Math.PI / 4) * across * across * depthMm : 0,
         round: true,
         twoSided: true,
@@ -56,6 +59,7 @@ export function featureGeometry(feature: Feature, context: PlanningContext): Fea
         areaMm2: feature.areaMm2 ?? 2 * depthMm * length + width * length,
         acrossMm: width,
         depthMm,
+        extentMm: length,
         holeVolumeMm3: width * length * depthMm,
         round: false,
         twoSided: true,
@@ -67,6 +71,7 @@ export function featureGeometry(feature: Feature, context: PlanningContext): Fea
         areaMm2: feature.areaMm2 ?? (Math.PI / 2) * across * length,
         acrossMm: across,
         depthMm: 0,
+        extentMm: length,
         holeVolumeMm3: 0,
         round: false,
         twoSided: false,
@@ -78,6 +83,7 @@ export function featureGeometry(feature: Feature, context: PlanningContext): Fea
       return {
         areaMm2: feature.areaMm2 ?? length * width,
         acrossMm: Math.max(length, width),
+        extentMm: Math.max(length, width),
         depthMm: feature.depthMm ?? 0,
         holeVolumeMm3: 0,
         round: false,

@@ -4,7 +4,7 @@ import { datumFeature, type FeatureRequirement } from '../job/requirements.js';
 import { equivalentGrade } from '../limits/grades.js';
 import { normalBetween } from '../numeric/normal.js';
 import type { Chain } from '../route/chain.js';
-import { locationSigmaMm, probabilityInZone, relationOf } from '../route/location.js';
+import { probabilityInZone, relationOf, zoneSpread } from '../route/location.js';
 import type { SolvedJob } from './solve-job.js';
 import type { Operation, PlannedFeature, Requirement, RequirementStack } from './types.js';
 
@@ -174,12 +174,15 @@ function locationStacks(
   const worst = bases
     .map((entry) => ({
       ...entry,
-      inLimits: probabilityInZone(tolerance, chain.locating, entry.base.locating, chain.geometry),
+      inLimits: probabilityInZone(tolerance, chain.locating, entry.base.locating),
     }))
     .sort((a, b) => a.inLimits - b.inLimits)[0];
   if (worst === undefined) return [];
   const operation = operations.find((entry) => entry.setup === chain.locating.setUp?.id)?.seq;
   const relation = relationOf(chain.locating, worst.base.locating);
+  const spread = zoneSpread(tolerance, chain.locating, worst.base.locating);
+  const maker = chain.locating.process?.row.name.toLowerCase() ?? 'printing';
+  const at = operation === undefined ? {} : { operation };
   return [
     stackOf(
       {
@@ -190,14 +193,33 @@ function locationStacks(
         mean: 0,
       },
       [
-        {
-          name: `place against datum ${worst.letter}, ${relation}`,
-          ...(operation === undefined ? {} : { operation }),
-          mean: 0,
-          sigma: locationSigmaMm(chain.locating, worst.base.locating),
-          source: chain.locating.setUp?.centre.source ?? chain.start.source,
-          confidence: chain.locating.setUp === undefined ? chain.start.confidence : 'practice',
-        },
+        ...(spread.placeMm > 0
+          ? [
+              {
+                name: `place against datum ${worst.letter}, ${relation}`,
+                ...at,
+                mean: 0,
+                sigma: spread.placeMm,
+                source: chain.locating.setUp?.centre.source ?? chain.start.source,
+                confidence:
+                  chain.locating.setUp === undefined
+                    ? chain.start.confidence
+                    : ('practice' as const),
+              },
+            ]
+          : []),
+        ...(spread.formMm > 0
+          ? [
+              {
+                name: `form left by ${maker}`,
+                ...at,
+                mean: 0,
+                sigma: spread.formMm,
+                source: chain.locating.process?.needs.source ?? chain.start.source,
+                confidence: 'practice' as const,
+              },
+            ]
+          : []),
       ],
       worst.inLimits,
     ),

@@ -3,7 +3,7 @@ import type { PlanningContext } from '../job/planning-context.js';
 import type { Feature } from '../job/types.js';
 import { asBuiltState } from './as-built-state.js';
 import type { Chain, ChainSubject } from './chain.js';
-import { type Locating, probabilityUnder } from './location.js';
+import { type Locating, probabilityInZone } from './location.js';
 
 /**
  * Whether a chain that locates the feature as `a` does can take the place of one that locates it as
@@ -13,7 +13,7 @@ import { type Locating, probabilityUnder } from './location.js';
 export function locatesAsWell(
   a: Locating,
   b: Locating,
-  shared: Pick<ChainSubject, 'sensitiveDatum' | 'located' | 'context' | 'geometry'>,
+  shared: Pick<ChainSubject, 'sensitiveDatum' | 'located' | 'context'>,
 ): boolean {
   if (a.setUp?.id === b.setUp?.id) return true;
   if (shared.sensitiveDatum || a.setUp === undefined || b.setUp === undefined) return false;
@@ -26,8 +26,7 @@ export function locatesAsWell(
     );
   if (printed(a) > printed(b)) return false;
   return shared.located.every(
-    (tolerance) =>
-      probabilityUnder(tolerance, 're-located', a, a, shared.geometry) >= minimumProbability - 1e-9,
+    (tolerance) => probabilityInZone(tolerance, a, a, 're-located') >= minimumProbability - 1e-9,
   );
 }
 
@@ -48,7 +47,7 @@ export function undominated(chains: readonly Chain[], shared: ChainSubject): Cha
 export function replaces(
   a: Chain,
   b: Chain,
-  shared: Pick<ChainSubject, 'indifferent' | 'sensitiveDatum' | 'located' | 'context' | 'geometry'>,
+  shared: Pick<ChainSubject, 'indifferent' | 'sensitiveDatum' | 'located' | 'context'>,
 ): boolean {
   return (
     a.objective <= b.objective &&
@@ -91,14 +90,15 @@ export function isSensitiveDatum(feature: Feature, context: PlanningContext): bo
         const locating: Locating = {
           start,
           process,
+          extentMm: geometry.extentMm,
           setUp: { id: '', centre, stage: 'hard', directions: [], holding: '' },
         };
         return other.geometric.some(
           (tolerance) =>
             tolerance.datums.length > 0 &&
             !tolerance.kind.startsWith('profile') &&
-            probabilityUnder(tolerance, 'same set-up', locating, locating, geometry) >= least &&
-            probabilityUnder(tolerance, 're-located', locating, locating, geometry) < least,
+            probabilityInZone(tolerance, locating, locating, 'same set-up') >= least &&
+            probabilityInZone(tolerance, locating, locating, 're-located') < least,
         );
       }),
     );

@@ -171,7 +171,7 @@ function beaten(
 ): boolean {
   const locatingIndex = sequence.findLastIndex((process) => process.needs.correctsLocation);
   const settled = steps.length > locatingIndex;
-  const locating = locatingOf(shared.start, sequence[locatingIndex], steps[locatingIndex]?.setUp);
+  const locating = locatingOf(shared, sequence[locatingIndex], steps[locatingIndex]?.setUp);
   return kept.some(
     (chain) =>
       chain.objective <= objective &&
@@ -235,7 +235,7 @@ function placeable(
   if (requirement.kind !== 'geometric' || requirement.tolerance.datums.length === 0) return true;
   if (requirement.tolerance.kind.startsWith('profile')) return true;
   return (
-    probabilityInZone(requirement.tolerance, chain.locating, chain.locating, chain.geometry) >=
+    probabilityInZone(requirement.tolerance, chain.locating, chain.locating) >=
     minimumProbability - 1e-9
   );
 }

@@ -1,4 +1,3 @@
-import type { FeatureGeometry } from '../job/feature-geometry.js';
 import type { Process } from '../job/planning-context.js';
 import type { GeometricTolerance } from '../job/types.js';
 import { normalBetween } from '../numeric/normal.js';
@@ -11,6 +10,8 @@ export interface Locating {
   readonly setUp?: SetUp;
   readonly process?: Process;
   readonly start: AsBuiltState;
+  /** Length over which the direction of the feature shows, mm. */
+  readonly extentMm: number;
 }
 
 /** How a toleranced feature stands to its datum when both are made. */
@@ -53,45 +54,65 @@ export function locationSigmaMm(
 }
 
 const radial = ['position', 'coaxiality', 'runout', 'total-runout'];
+const orientations = ['perpendicularity', 'parallelism', 'angularity'];
+
+/** Standard deviations that make up a located tolerance, mm. */
+export interface ZoneSpread {
+  /** Offset from the datum; for an orientation the tilt of the clamping over the feature. */
+  readonly placeMm: number;
+  /** Form that the process holds over the feature. */
+  readonly formMm: number;
+}
 
 /**
- * Probability that a located feature lies in its zone. A diametral zone (and run-out, which reads
- * twice the offset) takes the Rayleigh distribution of the offset, a flat zone the normal one;
- * orientation adds the form that the process holds over the feature.
+ * What spreads a feature in its zone. A wrong seat tilts the part by the seating error over the
+ * length of the datum, so an orientation suffers in proportion to the feature's own length, at most
+ * by the whole error; within one set-up there is no seat between the two.
+ */
+export function zoneSpread(
+  tolerance: GeometricTolerance,
+  feature: Locating,
+  datum: Locating,
+  relation: Relation = relationOf(feature, datum),
+): ZoneSpread {
+  const placeMm = locationSigmaMm(feature, datum, relation);
+  if (isRadial(tolerance)) return { placeMm, formMm: 0 };
+  const formMm = formSigmaMm(feature);
+  if (!orientations.includes(tolerance.kind)) return { placeMm, formMm };
+  const lever = datum.extentMm > 0 ? Math.min(1, feature.extentMm / datum.extentMm) : 1;
+  return { placeMm: relation === 'same set-up' ? 0 : placeMm * lever, formMm };
+}
+
+/** Zones round an axis, and run-out, which reads twice the offset. */
+function isRadial(tolerance: GeometricTolerance): boolean {
+  return radial.includes(tolerance.kind) && (tolerance.diametral || tolerance.kind !== 'position');
+}
+
+/**
+ * Probability that a located feature lies in its zone. A diametral zone (and run-out) takes the
+ * Rayleigh distribution of the offset, a flat zone the normal one.
+ *
+ * @param relation how feature and datum stand to each other; by their set-ups when absent
  */
 export function probabilityInZone(
   tolerance: GeometricTolerance,
   feature: Locating,
   datum: Locating,
-  geometry: FeatureGeometry,
+  relation?: Relation,
 ): number {
-  return probabilityUnder(tolerance, relationOf(feature, datum), feature, datum, geometry);
-}
-
-/** The same for a stated relation. */
-export function probabilityUnder(
-  tolerance: GeometricTolerance,
-  relation: Relation,
-  feature: Locating,
-  datum: Locating,
-  geometry: FeatureGeometry,
-): number {
-  const place = locationSigmaMm(feature, datum, relation);
+  const { placeMm, formMm } = zoneSpread(tolerance, feature, datum, relation);
   const half = tolerance.valueMm / 2;
-  if (radial.includes(tolerance.kind) && (tolerance.diametral || tolerance.kind !== 'position'))
-    return place <= 0 ? 1 : 1 - Math.exp(-(half ** 2) / (2 * place ** 2));
-  const form = orientationSigmaMm(feature, geometry);
-  const orientation = ['perpendicularity', 'parallelism', 'angularity'].includes(tolerance.kind);
-  const relocation = relation === 'same set-up' ? 0 : place;
-  const sigma = orientation ? Math.hypot(form, relocation) : Math.hypot(place, form);
+  if (isRadial(tolerance))
+    return placeMm <= 0 ? 1 : 1 - Math.exp(-(half ** 2) / (2 * placeMm ** 2));
+  const sigma = Math.hypot(placeMm, formMm);
   return sigma <= 0 ? 1 : normalBetween(-half / sigma, half / sigma);
 }
 
 /** Form over the feature as one standard deviation: what the process holds counts as 3 sigma. */
-function orientationSigmaMm(feature: Locating, geometry: FeatureGeometry): number {
+function formSigmaMm({ process, start, extentMm }: Locating): number {
   const held =
-    feature.process?.needs.formUm100mm === undefined
-      ? feature.start.formMm
-      : (feature.process.needs.formUm100mm * Math.max(10, geometry.acrossMm)) / 100_000;
+    process?.needs.formUm100mm === undefined
+      ? start.formMm
+      : (process.needs.formUm100mm * Math.max(10, extentMm)) / 100_000;
   return held / 6;
 }

@@ -1,7 +1,6 @@
 import { roundPrinted, type StepStock } from '../allowance/chain-stock.js';
 import { addCosts, objectiveOf, runCost } from '../cost/charges.js';
 import type { Process } from '../job/planning-context.js';
-import type { AsBuiltState } from './as-built-state.js';
 import {
   type Chain,
   type ChainContext,
@@ -35,12 +34,13 @@ export function growthAfter(
 
 /** How a placed sequence locates the feature. */
 export function locatingOf(
-  start: AsBuiltState,
+  { start, geometry }: Pick<ChainSubject, 'start' | 'geometry'>,
   process: Process | undefined,
   setUp: SetUp | undefined,
 ): Locating {
   return {
     start,
+    extentMm: geometry.extentMm,
     ...(setUp === undefined ? {} : { setUp }),
     ...(process === undefined ? {} : { process }),
   };
@@ -90,7 +90,7 @@ export function makeChain(
     cost,
     objective: objectiveOf(cost, context),
     setUps: [...new Set(steps.map((step) => step.setUp.id))].sort(),
-    locating: locatingOf(start, sequence[locatingIndex], steps[locatingIndex]?.setUp),
+    locating: locatingOf(shared, sequence[locatingIndex], steps[locatingIndex]?.setUp),
     demand,
     start,
     geometry,

@@ -202,12 +202,7 @@ function forbiddenPairs(
             if (both === undefined) continue;
             const [chain, base] = both;
             const ordered = !(lastStage(chain) === 'soft' && lastStage(base) === 'hard');
-            const inZone = probabilityInZone(
-              tolerance,
-              chain.locating,
-              base.locating,
-              chain.geometry,
-            );
+            const inZone = probabilityInZone(tolerance, chain.locating, base.locating);
             if (ordered && inZone >= policy.minimumProbability - 1e-9) continue;
             const [first, second] = a.id < b.id ? [a.id, b.id] : [b.id, a.id];
             pairs.set(`${first}|${second}`, { a: first, b: second, cost: null });
