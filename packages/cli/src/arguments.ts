@@ -9,7 +9,6 @@ const parserConfiguration = {
   'boolean-negation': false,
   'camel-case-expansion': false,
   'dot-notation': false,
-  'duplicate-arguments-array': true,
   'greedy-arrays': false,
   'short-option-groups': false,
 } as const;
@@ -25,11 +24,11 @@ export async function parseArguments(
   command: Command,
 ): Promise<Arguments> {
   const options: Readonly<Record<string, Option>> = { ...command.options, ...commonOptions };
-  rejectFlagValues(argv, options);
+  const checked = checkWriting(argv, options);
   const names = Object.keys(options);
   const flagNames = names.filter((name) => options[name]?.value === undefined);
   const valueNames = names.filter((name) => options[name]?.value !== undefined);
-  const parsed = await yargs([...argv])
+  const parsed = await yargs([...checked])
     .locale('en')
     .help(false)
     .version(false)
@@ -45,7 +44,6 @@ export async function parseArguments(
   for (const [name, value] of Object.entries(given)) {
     const option = options[name];
     if (option === undefined) throw await unknownOption(name, verb, names);
-    if (Array.isArray(value)) throw new UsageError(`--${name} is given more than once`);
     if (option.value === undefined) {
       if (value === true) flags.add(name);
     } else if (value !== undefined) values.set(name, checkedValue(name, String(value), option));
@@ -59,18 +57,31 @@ interface Parsed {
   readonly [name: string]: unknown;
 }
 
-/** `--json=yes` would be read as no. */
-function rejectFlagValues(
+/** What the parser would let pass: options given twice, `--json=yes` (read as no), `--out -`. */
+function checkWriting(
   argv: readonly string[],
   options: Readonly<Record<string, Option>>,
-): void {
-  for (const text of argv) {
-    if (text === '--') return;
-    const name = /^--?([^=]+)=/.exec(text)?.[1];
+): readonly string[] {
+  const end = argv.indexOf('--');
+  const before = end < 0 ? argv : argv.slice(0, end);
+  const seen = new Set<string>();
+  const checked: string[] = [];
+  for (const text of before) {
+    const [, name, value] = /^--([^=]+)(=.*)?$/.exec(text) ?? [];
     const option = name === undefined ? undefined : options[name];
-    if (option !== undefined && option.value === undefined)
-      throw new UsageError(`--${name} takes no value`);
+    if (name !== undefined && option !== undefined) {
+      if (seen.has(name)) throw new UsageError(`--${name} is given more than once`);
+      if (option.value === undefined && value !== undefined)
+        throw new UsageError(`--${name} takes no value`);
+      seen.add(name);
+    }
+    const last = checked.at(-1);
+    const pending = last?.startsWith('--') === true ? options[last.slice(2)] : undefined;
+    // a lone minus would count as an operand
+    if (text === '-' && pending?.value !== undefined) checked[checked.length - 1] = `${last}=-`;
+    else checked.push(text);
   }
+  return end < 0 ? checked : [...checked, ...argv.slice(end)];
 }
 
 async function unknownOption(

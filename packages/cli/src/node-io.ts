@@ -1,11 +1,12 @@
 import process from 'node:process';
+import { fileFailure } from './failure.js';
 import type { Io, Output } from './io.js';
 
 /** The world of a process on the command line. */
 export function nodeIo(): Io {
   return {
-    stdout: output(process.stdout),
-    stderr: output(process.stderr),
+    stdout: output(process.stdout, 'the standard output'),
+    stderr: output(process.stderr, 'the standard error'),
     readStdin,
     stdinIsTerminal: process.stdin.isTTY === true,
     env: process.env,
@@ -16,7 +17,7 @@ export function nodeIo(): Io {
   };
 }
 
-function output(stream: NodeJS.WriteStream): Output {
+function output(stream: NodeJS.WriteStream, name: string): Output {
   // a failed write comes back through its callback; without a listener it would also be thrown
   stream.on('error', () => undefined);
   return {
@@ -26,10 +27,15 @@ function output(stream: NodeJS.WriteStream): Output {
       new Promise((resolve, reject) => {
         stream.write(chunk, (error) => {
           if (error === null || error === undefined) resolve();
-          else reject(error);
+          else
+            reject(isClosedPipe(error) ? error : fileFailure(error, `${name} cannot be written`));
         });
       }),
   };
+}
+
+function isClosedPipe(error: Error): boolean {
+  return 'code' in error && error.code === 'EPIPE';
 }
 
 async function readStdin(maxBytes: number): Promise<Uint8Array> {

@@ -70,7 +70,8 @@ export async function loadCatalog(args: Arguments, io: Io): Promise<Catalog> {
 /** What the user named on the command line and cannot be read is no fault of the data. */
 function throwUnreadable(problems: readonly Problem[], named: readonly string[]): void {
   const unreadable = problems.find(
-    ({ code, place }) => code === 'file-missing' && named.includes(place.file ?? ''),
+    ({ code, place }) =>
+      code === 'file-missing' && place.path === undefined && named.includes(place.file ?? ''),
   );
   if (unreadable !== undefined)
     throw new FileError(`${unreadable.place.file ?? ''} cannot be read: ${unreadable.message}`);

@@ -1,9 +1,9 @@
 import { formatFixed, type Plan, type QuantityBreak } from '@offplate/core';
 import { amountText, counted, moneyText } from './numbers.js';
-import { scheduleLine } from './plan-head.js';
+import { partLine, scheduleLines } from './plan-head.js';
 import type { Style } from './style.js';
 import { textTable } from './table.js';
-import { printable } from './width.js';
+import { wrapText } from './width.js';
 
 /** Price at other quantities, and where the best route changes. */
 export function breakTable({ cost }: Plan, style: Style): readonly string[] {
@@ -53,10 +53,13 @@ export function quoteText(plan: Plan, style: Style): string {
     style,
   );
   return [
-    style.bold(printable(`${job.part} · ${job.number}-${job.revision}`)),
+    partLine(plan, style),
     `${counted(job.quantity, 'part')} · ${moneyText(cost.perPart, cost)} a part · ${moneyText(cost.perLot, cost)} the lot`,
-    `prices of ${cost.priceYear}; the rates of the built-in catalogue are invented, a shop folder brings your own`,
-    scheduleLine(plan.schedule, style),
+    ...wrapText(
+      `prices of ${cost.priceYear}; the rates of the built-in catalogue are invented, a shop folder brings your own`,
+      style.width,
+    ),
+    ...scheduleLines(plan.schedule, style),
     '',
     ...lines,
     ...(cost.breaks.length === 0

@@ -24,7 +24,7 @@ export function planHead(plan: Plan, style: Style): readonly string[] {
     ...job.standards,
   ].filter((text) => text !== undefined);
   return [
-    style.bold(printable(`${job.part} · ${job.number}-${job.revision}`)),
+    partLine(plan, style),
     ...wrapText(facts.join(' · '), style.width),
     ...(more.length === 0 ? [] : wrapText(more.join(' · '), style.width)),
     ...(job.regulated
@@ -36,30 +36,36 @@ export function planHead(plan: Plan, style: Style): readonly string[] {
   ];
 }
 
+export function partLine({ job }: Plan, style: Style): string {
+  return style.bold(printable(`${job.part} · ${job.number}-${job.revision}`));
+}
+
 function resultLines(plan: Plan, style: Style): readonly string[] {
   const { cost, schedule, operations, conflicts } = plan;
   const verdict = plan.feasible
     ? []
     : [style.warning(`not feasible: ${counted(conflicts.length, 'conflict')}, listed below`)];
   if (operations.length === 0) return verdict;
+  const moneyLine = `${moneyText(cost.perPart, cost)} a part · ${moneyText(cost.perLot, cost)} the lot · prices of ${cost.priceYear}`;
   return [
     ...verdict,
-    `${moneyText(cost.perPart, cost)} a part · ${moneyText(cost.perLot, cost)} the lot · prices of ${cost.priceYear}`,
-    scheduleLine(schedule, style),
+    ...wrapText(moneyLine, style.width),
+    ...scheduleLines(schedule, style),
     proofLine(plan),
   ];
 }
 
 /** `45 working days · 2027-01-11 to 2027-03-15 · due 2027-03-12, late by 1 working day`. */
-export function scheduleLine(schedule: Plan['schedule'], style: Style): string {
+export function scheduleLines(schedule: Plan['schedule'], style: Style): readonly string[] {
   const { days, startOn, readyOn, dueOn, late, lateDays } = schedule;
   const span = readyOn === undefined ? undefined : `${startOn ?? ''} to ${readyOn}`;
   const due =
     dueOn === undefined
       ? undefined
       : `due ${dueOn}${late ? `, late by ${daysText(lateDays)}` : ''}`;
-  const line = [daysText(days), span, due].filter((text) => text !== undefined).join(' · ');
-  return late ? style.warning(line) : line;
+  const text = [daysText(days), span, due].filter((part) => part !== undefined).join(' · ');
+  const lines = wrapText(text, style.width);
+  return late ? lines.map((line) => style.warning(line)) : lines;
 }
 
 function proofLine({ proof, operations, conflicts }: Plan): string {

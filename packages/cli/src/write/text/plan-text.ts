@@ -2,7 +2,7 @@ import type { Plan } from '@offplate/core';
 import { counted, minutesText } from './numbers.js';
 import { breakTable } from './plan-cost.js';
 import { featureLines, stockLines, thermalLines } from './plan-features.js';
-import { conflictLines, planHead } from './plan-head.js';
+import { conflictLines, partLine, planHead } from './plan-head.js';
 import { assumptionTable, cautionLines, findingLines, questionTable } from './plan-remarks.js';
 import { routeTable, workingDimensionTable } from './plan-route.js';
 import type { Style } from './style.js';
@@ -52,6 +52,5 @@ function inspectionLine({ inspection }: Plan): string {
 
 /** The stock map for a person at a terminal. */
 export function stockText(plan: Plan, style: Style): string {
-  const { job } = plan;
-  return `${[style.bold(`${job.part} · ${job.number}-${job.revision}`), ...stockLines(plan, style)].join('\n')}\n`;
+  return `${[partLine(plan, style), ...stockLines(plan, style)].join('\n')}\n`;
 }

@@ -132,7 +132,11 @@ function shrink(
   let excess = widths.reduce((sum, width) => sum + width, gap.length * (widths.length - 1)) - total;
   while (excess > 0) {
     const [best] = widths
-      .map((width, index) => ({ index, width, next: Math.max(least[index] ?? 0, width - 2) }))
+      .map((width, index) => ({
+        index,
+        width,
+        next: Math.max(least[index] ?? 0, width - Math.min(2, excess)),
+      }))
       .filter(({ width, next }) => next < width)
       .map((option) => {
         const narrowed = lineCounts(cells[option.index] ?? [], option.next);

@@ -135,8 +135,19 @@ export function printable(text: string): string {
     .replace(/[\p{Cc}\u2028\u2029\u202a-\u202e\u2066-\u2069]/gu, '\ufffd');
 }
 
+/** Blanks at which a line must not end: before a unit, after a sign or symbol of a value. */
+const glued =
+  / (?=(?:mm|µm|um|°C|C|MPa|min|h|%)(?![\p{L}\p{N}]))|(?<=(?:^| )(?:Ra|Rz|[≤≥±⏤⏥⌖⌭⌒⌓⟂∥∠◎⌯↗⌰])) /gu;
+const noBreak = '\u00a0';
+
 /** Lines of at most `width` cells; a word that is longer is cut. Never empty. */
 export function wrapText(text: string, width: number): readonly string[] {
+  if (displayWidth(text) <= width) return [printable(text)];
+  const broken = brokenLines(printable(text).replace(glued, noBreak), width);
+  return broken.map((line) => line.replaceAll(noBreak, ' '));
+}
+
+function brokenLines(text: string, width: number): readonly string[] {
   const lines: string[] = [];
   let line = '';
   let filled = 0;
