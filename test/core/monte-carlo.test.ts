@@ -4,12 +4,10 @@ import {
   loopFunction,
   mergeSamplingTallies,
   nextBlocks,
-  planSampling,
-  type SamplingInput,
+  runSampling,
   type SamplingOptions,
   type SamplingTally,
   sampleBlocks,
-  sampleStack,
   summariseSampling,
   treeFunction,
 } from '@offplate/core';
@@ -31,6 +29,10 @@ import {
   sobolDimensionLimit,
 } from '../../packages/core/src/numeric/sobol.js';
 import { blockSampler } from '../../packages/core/src/stack/block-sampler.js';
+import {
+  type PlacedStack,
+  planPlacedSampling as planSampling,
+} from '../../packages/core/src/stack/sampling-plan.js';
 import { shapeMoments } from '../../packages/core/src/stack/shape-moments.js';
 import { shapeQuantile } from '../../packages/core/src/stack/shape-quantile.js';
 import { shapeLowerTail } from '../../packages/core/src/stack/shape-tail.js';
@@ -42,6 +44,10 @@ const contributor = (id: string, shape: Shape, coefficient = 1) => ({
   shape,
   moments: shapeMoments(shape),
 });
+
+/** Monte Carlo with distributions in place. */
+const sampleStack = (input: PlacedStack, options?: SamplingOptions) =>
+  runSampling(planSampling(input, options));
 
 function tree(text: string): FunctionTree {
   const compiled = compileExpression(text);
@@ -253,7 +259,7 @@ describe('confidence', () => {
     const covered = (estimate: { lower: number; upper: number } | undefined, value: number) =>
       Number((estimate?.lower as number) <= value && value <= (estimate?.upper as number));
     // sum of two uniforms: a triangle on 0 to 2
-    const input: SamplingInput = {
+    const input: PlacedStack = {
       contributors: ['a', 'b'].map((id) =>
         contributor(id, { kind: 'uniform', lower: 0, upper: 1 }),
       ),
@@ -284,7 +290,7 @@ describe('confidence', () => {
 });
 
 describe('splitting and merging', () => {
-  const linear: SamplingInput = {
+  const linear: PlacedStack = {
     contributors: shapes
       .slice(0, 6)
       .map((shape, i) => contributor(`x${i}`, shape, i % 2 === 0 ? 1 : -1)),
@@ -342,7 +348,7 @@ describe('splitting and merging', () => {
 });
 
 describe('early stop', () => {
-  const input: SamplingInput = {
+  const input: PlacedStack = {
     contributors: [contributor('x', { kind: 'normal', mean: 0, sd: 1 })],
     requirement: { lower: -3, upper: 3 },
   };
@@ -469,7 +475,7 @@ describe('Sobol points', () => {
   });
 
   test('needs far fewer samples than random points for mean and sigma', () => {
-    const input: SamplingInput = {
+    const input: PlacedStack = {
       contributors: shapes.slice(3, 8).map((shape, i) => contributor(`x${i}`, shape)),
     };
     const half = (scheme: 'random' | 'sobol') => {
@@ -569,7 +575,7 @@ describe('functions', () => {
       contributor('l', { kind: 'normal', mean: 150, sd: 0.08 }),
       contributor('e', { kind: 'triangular', lower: -0.2, mode: 0, upper: 0.2 }),
     ];
-    const run = (fn: SamplingInput['function']) =>
+    const run = (fn: PlacedStack['function']) =>
       sampleStack({ contributors, function: fn as NonNullable<typeof fn> }, { samples: 50_000 });
     const loop = run(loopFunction(compiled.system));
     const form = run(treeFunction(tree('r*cos(t) + sqrt(l^2 - (r*sin(t) + e)^2)')));
@@ -601,7 +607,7 @@ describe('functions', () => {
 });
 
 describe('what is refused', () => {
-  const input: SamplingInput = { contributors: [contributor('x', shapes[0] as Shape)] };
+  const input: PlacedStack = { contributors: [contributor('x', shapes[0] as Shape)] };
   const cases: readonly (readonly [string, () => unknown, RegExp])[] = [
     [
       'an unknown contributor',

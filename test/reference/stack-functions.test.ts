@@ -1,10 +1,13 @@
 import {
   boxExtremes,
+  type Contributor,
   effectiveDegreesOfFreedom,
   loopFunction,
   type MonteCarloResult,
+  resolveStack,
   sampleStack,
   secondOrderMoments,
+  stackUp,
   type TreeFunction,
   treeFunction,
 } from '@offplate/core';
@@ -21,24 +24,22 @@ function functionOf(text: string, variables: readonly string[]): TreeFunction {
 }
 
 const normalMoments = (mean: number, sd: number) => ({ mean, sd, skewness: 0, excessKurtosis: 0 });
-const uniformMoments = (lower: number, upper: number) => ({
-  mean: (lower + upper) / 2,
-  sd: (upper - lower) / Math.sqrt(12),
-  skewness: 0,
-  excessKurtosis: -1.2,
-});
-const normal = (id: string, mean: number, sd: number) => ({
+const normal = (id: string, mean: number, sigma: number): Contributor => ({
   id,
-  coefficient: 1,
-  shape: { kind: 'normal', mean, sd } as const,
-  moments: normalMoments(mean, sd),
+  nominal: mean,
+  distribution: { kind: 'normal', sigma },
 });
-const uniform = (id: string, lower: number, upper: number) => ({
+const uniform = (id: string, lower: number, upper: number): Contributor => ({
   id,
-  coefficient: 1,
-  shape: { kind: 'uniform', lower, upper } as const,
-  moments: uniformMoments(lower, upper),
+  nominal: (lower + upper) / 2,
+  lower,
+  upper,
+  distribution: { kind: 'uniform' },
 });
+
+/** Moments of the contributors' distributions, as every method takes them. */
+const momentsOf = (contributors: readonly Contributor[]) =>
+  resolveStack({ contributors }).contributors.map((contributor) => contributor.moments);
 
 /** Agreement with a printed number to its last digit. */
 function printed(actual: number, text: string): void {
@@ -122,6 +123,28 @@ describe('B1 one-way clutch contact angle, Chase, Gao & Magleby 1995 (function a
     expect(found.lower.at).toEqual([upper[0], upper[1], lower[2]]);
     expect(found.upper.at).toEqual([lower[0], lower[1], upper[2]]);
     expect(found.gap).toBeLessThan(1e-11);
+  });
+
+  test('all methods side by side in one stack', () => {
+    const result = stackUp({
+      contributors: nominal.map((value, i) => ({
+        id: fn.variables[i] as string,
+        nominal: value,
+        plus: tolerances[i] as number,
+        minus: tolerances[i] as number,
+      })),
+      function: fn,
+      unit: 'deg',
+    });
+    printed(result.nominal, '7.018390');
+    printed(result.worst.lower, '5.957365');
+    printed(result.worst.upper, '7.938469');
+    printed((result.rss.upper - result.rss.lower) / 2, '0.657877');
+    printed(result.moments.mean, '7.014969');
+    printed(result.moments.sigma, '0.219346');
+    ['81.942', '13.013', '5.045'].forEach((text, i) => {
+      printed(result.contributions[i]?.sharePercent as number, text);
+    });
   });
 
   test('second-order moments of the quadratic form', () => {
@@ -257,10 +280,7 @@ describe('C2 mass calibration, JCGM 101:2008 clause 9.3 (memory, recomputed)', (
     uniform('rW', 7000, 9000),
     uniform('rR', 7950, 8050),
   ];
-  const moments = secondOrderMoments(
-    fn,
-    contributors.map((contributor) => contributor.moments),
-  );
+  const moments = secondOrderMoments(fn, momentsOf(contributors));
 
   test('first order: 1.2340, u 0.0539, interval [1.1285, 1.3395]', () => {
     printed(moments.firstOrder.mean, '1.2340');
@@ -349,19 +369,18 @@ describe('C4 end gauge, JCGM 100:2008 Annex H.1 (inputs and budget read)', () =>
   const text = 'ls + d1 + d2 + d3 - ls*(da*(th + cycle) + as*dth)';
   const variables = ['ls', 'd1', 'd2', 'd3', 'as', 'da', 'dth', 'th', 'cycle'];
   const fn = functionOf(text, variables);
-  const u = (halfWidth: number) => halfWidth / Math.sqrt(3);
-  const inputs = [
-    normalMoments(50000623, 25),
-    normalMoments(215, 5.8),
-    normalMoments(0, 3.9),
-    normalMoments(0, 6.7),
-    { ...uniformMoments(11.5e-6 - 2e-6, 11.5e-6 + 2e-6) },
-    { ...uniformMoments(-1e-6, 1e-6) },
-    { ...uniformMoments(-0.05, 0.05) },
-    normalMoments(-0.1, 0.2),
-    // arcsine of half width 0.5
-    { mean: 0, sd: 0.5 / Math.SQRT2, skewness: 0, excessKurtosis: -1.5 },
+  const contributors: readonly Contributor[] = [
+    normal('ls', 50000623, 25),
+    normal('d1', 215, 5.8),
+    normal('d2', 0, 3.9),
+    normal('d3', 0, 6.7),
+    uniform('as', 9.5e-6, 13.5e-6),
+    uniform('da', -1e-6, 1e-6),
+    uniform('dth', -0.05, 0.05),
+    normal('th', -0.1, 0.2),
+    { id: 'cycle', nominal: 0, plus: 0.5, minus: 0.5, distribution: { kind: 'arcsine' } },
   ];
+  const inputs = momentsOf(contributors);
   const moments = secondOrderMoments(fn, inputs);
   const gradient = fn.gradient(inputs.map((input) => input.mean));
   const parts = inputs.map((input, i) => Math.abs(gradient[i] as number) * input.sd);
@@ -375,7 +394,6 @@ describe('C4 end gauge, JCGM 100:2008 Annex H.1 (inputs and budget read)', () =>
     printed(parts[6] as number, '16.599');
     printed(parts[5] as number, '2.88679');
     expect(parts[4]).toBe(0);
-    expect(u(2e-6)).toBeCloseTo(inputs[4]?.sd as number, 12);
   });
 
   test('u 31.6639 (32) first order, 33.8065 (34) with second-order terms', () => {
@@ -410,19 +428,17 @@ describe('C5 linear thermal expansion, NIST TN 1900 (2015) example E13 (read)', 
     ['T0', 288.15, 0.02],
     ['T1', 373.1, 0.05],
   ] as const;
-  // each contributor a Student t with 3 degrees of freedom, scaled so that its sd is u: sd = scale sqrt(3)
-  const contributors = rows.map(([id, mean, u]) => ({
-    id,
-    coefficient: 1,
-    shape: { kind: 'student-t', mean, scale: u / Math.sqrt(3), degreesOfFreedom: 3 } as const,
-    moments: { mean, sd: u, skewness: 0, excessKurtosis: Number.POSITIVE_INFINITY },
-  }));
+  // each contributor a Student t with 3 degrees of freedom, scaled so that its sd is u
+  const contributors = rows.map(
+    ([id, mean, u]): Contributor => ({
+      id,
+      nominal: mean,
+      distribution: { kind: 'student-t', sigma: u, degreesOfFreedom: 3 },
+    }),
+  );
 
   test('linear: 1.7266e-5, u 1.755477e-6 (1.76e-6 published)', () => {
-    const moments = secondOrderMoments(
-      fn,
-      contributors.map((contributor) => contributor.moments),
-    );
+    const moments = secondOrderMoments(fn, momentsOf(contributors));
     printed(moments.firstOrder.mean, '1.726621e-5');
     printed(moments.firstOrder.sd, '1.755477e-6');
     printed(moments.firstOrder.sd, '1.76e-6');

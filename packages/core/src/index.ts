@@ -35,6 +35,39 @@ export type {
   VolumeUnit,
 } from './quantity/units.js';
 
+// numeric
+
+export type { SampleStatistics } from './numeric/statistics.js';
+export { sampleStatistics } from './numeric/statistics.js';
+
+// conformity
+
+export type {
+  CapabilityFigures,
+  FractionsOutside,
+  ProcessAgainstLimits,
+} from './conformity/capability.js';
+export {
+  capabilityFromFraction,
+  fractionsFromCapability,
+  processCapability,
+} from './conformity/capability.js';
+export type {
+  ConformanceProbability,
+  MeasuredAgainstLimits,
+} from './conformity/conformance-probability.js';
+export { conformanceProbability } from './conformity/conformance-probability.js';
+export type { GlobalRisk, GlobalRiskInput } from './conformity/global-risk.js';
+export { globalRisk } from './conformity/global-risk.js';
+export type { GuardBand, GuardBandInput } from './conformity/guard-band.js';
+export { guardBand } from './conformity/guard-band.js';
+export type { ToleranceIntervalOptions } from './conformity/tolerance-interval.js';
+export {
+  howeToleranceFactor,
+  oneSidedToleranceFactor,
+  twoSidedToleranceFactor,
+} from './conformity/tolerance-interval.js';
+
 // limits
 
 export { fitLimits, fundamentalDeviationUm } from './limits/fits.js';
@@ -126,6 +159,57 @@ export type {
   Supports,
 } from './job/types.js';
 
+// stack
+
+export { chainDistribution } from './stack/chain-distribution.js';
+export type {
+  FixedFastener,
+  FixedFastenerInput,
+  FloatingFastener,
+  FloatingFastenerInput,
+} from './stack/fasteners.js';
+export { fixedFastener, floatingFastener } from './stack/fasteners.js';
+export type {
+  FeatureBoundaries,
+  FeatureOfSize,
+  FeatureTolerance,
+  MeasuredFeature,
+  WallInput,
+} from './stack/feature-boundaries.js';
+export {
+  datumShift,
+  earnedTolerance,
+  featureBoundaries,
+  wallThickness,
+} from './stack/feature-boundaries.js';
+export type { GeometricContributorInput } from './stack/geometric-contributors.js';
+export { geometricContributors } from './stack/geometric-contributors.js';
+export type { ResolvedStack } from './stack/resolve-stack.js';
+export { maxContributors, resolveStack } from './stack/resolve-stack.js';
+export { stackUp } from './stack/stack-up.js';
+export type { SumDistribution } from './stack/sum-distribution.js';
+export type {
+  Conformity,
+  Contribution,
+  Contributor,
+  Distribution,
+  DistributionKind,
+  ExactResult,
+  MethodResult,
+  Moments,
+  MomentsResult,
+  NotApplicable,
+  QuantileValue,
+  RequirementLimits,
+  ResolvedContributor,
+  Shape,
+  StackFunction,
+  StackInput,
+  StackResult,
+  Tightening,
+  WorstCaseResult,
+} from './stack/types.js';
+
 // allocation
 
 export type { LeastCostInput } from './stack/allocation-least-cost.js';
@@ -176,10 +260,9 @@ export { linearTree, treeText, treeVariables } from './stack/function-tree.js';
 export type { LoopFunction } from './stack/loop.js';
 export { loopFunction } from './stack/loop.js';
 export type { LoopSystem, LoopUnknown, LoopVector } from './stack/loop-equations.js';
-export { nextBlocks, sampleBlocks, sampleStack } from './stack/monte-carlo.js';
+export { nextBlocks, runSampling, sampleBlocks, sampleStack } from './stack/monte-carlo.js';
 export type {
   Precision,
-  SamplingInput,
   SamplingOptions,
   SamplingPlan,
 } from './stack/sampling-plan.js';
@@ -233,6 +316,32 @@ export type {
 
 // thermal
 
+export {
+  beamModulusMPa,
+  curlCurvature,
+  curlLiftMm,
+  curlRootMm,
+  curlSagMm,
+  machiningCurvature,
+  thinLayerCurvature,
+} from './thermal/curl.js';
+export type {
+  CurlRange,
+  CurlSubject,
+  CurlVerdict,
+  CutOffCurl,
+  UnknownCurl,
+} from './thermal/cut-off-curl.js';
+export { curlVerdict, cutOffCurl } from './thermal/cut-off-curl.js';
+export type { PlateMismatch } from './thermal/plate-mismatch.js';
+export { plateMismatch, plateObjection } from './thermal/plate-mismatch.js';
+export type { LayeredBlock, PlateStress } from './thermal/plate-stress.js';
+export {
+  blockOnPlate,
+  blockStressShare,
+  layeredOnPlate,
+  unboltedCurvature,
+} from './thermal/plate-stress.js';
 export type { ReliefLaw, ReliefPoint } from './thermal/relief-laws.js';
 export {
   calibrateReliefLaw,

@@ -1,13 +1,9 @@
 import { blockSampler } from './block-sampler.js';
-import {
-  planSampling,
-  type SamplingInput,
-  type SamplingOptions,
-  type SamplingPlan,
-} from './sampling-plan.js';
+import { planSampling, type SamplingOptions, type SamplingPlan } from './sampling-plan.js';
 import { type MonteCarloResult, precisionReached, summariseSampling } from './sampling-summary.js';
 import { mergeSamplingTallies, type SamplingTally } from './sampling-tally.js';
 import { tallyCounter } from './tally.js';
+import type { StackInput } from './types.js';
 
 /**
  * Draws the blocks `first`, ..., `first + count - 1` of a run. Each block has its own seed and sums
@@ -59,13 +55,18 @@ const firstRound = 16;
  * Monte Carlo of a chain or a function, in the unit of the stack, on one thread. The samples depend
  * on the seed alone. With `scheme: 'sobol'` the points are scrambled quasi-random ones, which settle
  * the mean and sigma with far fewer samples. Propagation of distributions as in JCGM 101:2008,
- * clause 7; coverage intervals as in its 7.7. Throws `InputError` as `planSampling` does.
+ * clause 7; coverage intervals as in its 7.7; correlated contributors by a Gaussian copula. Throws
+ * `InputError` as `planSampling` does.
  *
  * @example
- * sampleStack({ contributors: [{ id: 'a', coefficient: 1, shape: { kind: 'uniform', lower: 0, upper: 1 }, moments: { mean: 0.5, sd: 0.2887, skewness: 0, excessKurtosis: -1.2 } }] }, { samples: 1024 }).samples // -> 2048
+ * sampleStack({ contributors: [{ id: 'a', nominal: 5, plus: 0.1, minus: 0.1, distribution: { kind: 'uniform' } }] }, { samples: 1e5 }).mean.value.toFixed(2) // -> "5.00"
  */
-export function sampleStack(input: SamplingInput, options: SamplingOptions = {}): MonteCarloResult {
-  const plan = planSampling(input, options);
+export function sampleStack(input: StackInput, options: SamplingOptions = {}): MonteCarloResult {
+  return runSampling(planSampling(input, options));
+}
+
+/** Draws all blocks of a run, round by round, and gives its figures. */
+export function runSampling(plan: SamplingPlan): MonteCarloResult {
   let seen: SamplingTally | undefined;
   for (let next = nextBlocks(plan, seen); next !== undefined; next = nextBlocks(plan, seen)) {
     const drawn = sampleBlocks(plan, next.first, next.count);

@@ -4,9 +4,10 @@ import { sobolDimensionLimit } from '../numeric/sobol.js';
 import { InputError, type Problem } from '../problems/problem.js';
 import { type BlockDraws, blockSampler } from './block-sampler.js';
 import { linearTree } from './function-tree.js';
+import { resolveStack, threeSigmaCoverage } from './resolve-stack.js';
 import type { SampledFunction } from './tree-function.js';
 import { compileTree, type TreeProgram } from './tree-program.js';
-import type { RequirementLimits, ResolvedContributor, StackFunction } from './types.js';
+import type { RequirementLimits, ResolvedContributor, StackFunction, StackInput } from './types.js';
 
 /** Independent scramblings of a quasi-random run, from whose scatter the confidence is taken. */
 export const sobolReplicates = 16 as const;
@@ -15,7 +16,7 @@ export const sobolReplicates = 16 as const;
 const sobolSampleLimit = sobolReplicates * 2 ** 31;
 
 /** What is sampled: a chain or a function of contributors whose distributions are in place. */
-export interface SamplingInput {
+export interface PlacedStack {
   readonly contributors: readonly Pick<
     ResolvedContributor,
     'id' | 'shape' | 'moments' | 'coefficient'
@@ -46,9 +47,9 @@ export interface SamplingOptions {
   readonly precision?: Precision;
   /** Confidence of every interval; 0.95 when absent. */
   readonly confidence?: number;
-  /** Share that the coverage intervals hold; 0.9973 when absent. */
+  /** Share that the coverage intervals hold; that of the stack when absent. */
   readonly coverage?: number;
-  /** Extra probabilities whose quantiles are wanted. */
+  /** Extra probabilities whose quantiles are wanted; those of the stack when absent. */
   readonly quantiles?: readonly number[];
 }
 
@@ -69,16 +70,39 @@ export interface SamplingPlan extends BlockDraws {
 const pilotBlock = 2 ** 40;
 
 /**
- * Prepares a Monte Carlo run. Throws `InputError` when the function cannot be sampled, names an
- * unknown contributor, the correlation is not positive semidefinite, or an option is out of range.
+ * Prepares a Monte Carlo run of a stack: checks it as `stackUp` does, and puts into plain data what
+ * `sampleBlocks` needs. Coverage and quantiles are those of the stack unless the options say
+ * otherwise. Throws `InputError` with the problems of the stack, when its function cannot be sampled
+ * (it must come from `treeFunction` or `loopFunction`), or when an option is out of range.
+ *
+ * @example
+ * planSampling({ contributors: [{ id: 'a', nominal: 5, plus: 0.1, minus: 0.1 }] }, { samples: 5000 }).blocks // -> 5
  */
-export function planSampling(input: SamplingInput, options: SamplingOptions = {}): SamplingPlan {
+export function planSampling(input: StackInput, options: SamplingOptions = {}): SamplingPlan {
+  const { contributors, correlation, requirement, coverage } = resolveStack(input);
+  return planPlacedSampling(
+    {
+      contributors,
+      ...(input.function === undefined ? {} : { function: input.function }),
+      ...(input.constant === undefined ? {} : { constant: input.constant }),
+      ...(correlation === undefined ? {} : { correlation }),
+      ...(requirement === undefined ? {} : { requirement }),
+    },
+    { coverage, quantiles: input.quantiles ?? [], ...options },
+  );
+}
+
+/** `planSampling` for distributions that are in place. */
+export function planPlacedSampling(
+  input: PlacedStack,
+  options: SamplingOptions = {},
+): SamplingPlan {
   const {
     seed = 1,
     scheme = 'random',
     samples = 1_000_000,
     confidence = 0.95,
-    coverage = 0.9973,
+    coverage = threeSigmaCoverage,
     quantiles = [],
   } = options;
   checkOptions({ seed, samples, confidence, coverage, quantiles });
@@ -127,7 +151,7 @@ export function planSampling(input: SamplingInput, options: SamplingOptions = {}
   };
 }
 
-function samplingProgram(input: SamplingInput): TreeProgram {
+function samplingProgram(input: PlacedStack): TreeProgram {
   const { contributors, constant = 0 } = input;
   const fn = input.function;
   if (fn === undefined) {
