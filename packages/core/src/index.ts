@@ -123,6 +123,7 @@ export {
   processById,
   processNeedsOf,
   schedulesFor,
+  skinLayerById,
   surfaceLayerOf,
   threadByDesignation,
   treatmentById,
@@ -333,6 +334,14 @@ export type {
   UnknownCurl,
 } from './thermal/cut-off-curl.js';
 export { curlVerdict, cutOffCurl } from './thermal/cut-off-curl.js';
+export type { ChangedSize } from './thermal/dimension-change.js';
+export {
+  densificationStrain,
+  sizeAfterTreatment,
+  sizeBeforeTreatment,
+} from './thermal/dimension-change.js';
+export type { HipAsRelief } from './thermal/hip-as-relief.js';
+export { hipAsRelief } from './thermal/hip-as-relief.js';
 export type { PlateMismatch } from './thermal/plate-mismatch.js';
 export { plateMismatch, plateObjection } from './thermal/plate-mismatch.js';
 export type { LayeredBlock, PlateStress } from './thermal/plate-stress.js';
@@ -358,6 +367,13 @@ export type {
   UnknownStress,
 } from './thermal/remaining-stress.js';
 export { remainingAfter, remainingCurl, remainingStress } from './thermal/remaining-stress.js';
+export type { FurnaceGas, HeatSkin } from './thermal/surface-skin.js';
+export { alphaCaseUm, heatSkin, recastRemovalUm } from './thermal/surface-skin.js';
+
+// allowance
+
+export type { CoatedLimits, CoatingGrowth } from './allowance/coating.js';
+export { limitsBeforeCoating, pitchDiameterShift } from './allowance/coating.js';
 
 // route
 

@@ -15,6 +15,7 @@ import { type ProcessesRow, processes } from './generated/processes.js';
 import { type ReliefRow, relief } from './generated/relief.js';
 import { type ReliefLawsRow, reliefLaws } from './generated/relief-laws.js';
 import { type RemovalRatesRow, removalRates } from './generated/removal-rates.js';
+import { type SkinLayersRow, skinLayers } from './generated/skin-layers.js';
 import { type SurfaceLayersRow, surfaceLayers } from './generated/surface-layers.js';
 import { type TableName, tableSchemas } from './generated/table-schemas.js';
 import { type ThermalRoutesRow, thermalRoutes } from './generated/thermal-routes.js';
@@ -35,6 +36,7 @@ export interface CatalogTables {
   readonly processNeeds: readonly ProcessNeedsRow[];
   readonly removalRates: readonly RemovalRatesRow[];
   readonly surfaceLayers: readonly SurfaceLayersRow[];
+  readonly skinLayers: readonly SkinLayersRow[];
   readonly asBuilt: readonly AsBuiltRow[];
   readonly printErrors: readonly PrintErrorsRow[];
   readonly workCentres: readonly WorkCentresRow[];
@@ -76,6 +78,7 @@ export const tableProperties: Readonly<Record<TableName, keyof CatalogTables>> =
   'process-needs': 'processNeeds',
   'removal-rates': 'removalRates',
   'surface-layers': 'surfaceLayers',
+  'skin-layers': 'skinLayers',
   'as-built': 'asBuilt',
   'print-errors': 'printErrors',
   'work-centres': 'workCentres',
@@ -109,6 +112,7 @@ export function defaultCatalog(): Catalog {
     processNeeds,
     removalRates,
     surfaceLayers,
+    skinLayers,
     asBuilt,
     printErrors,
     workCentres,

@@ -27,6 +27,7 @@ const rising: Partial<Record<TableName, readonly (readonly string[])[]>> = {
     ['rz_low_um', 'rz_high_um'],
     ['layer_low_um', 'layer_high_um'],
   ],
+  'skin-layers': [['low_um', 'typical_um', 'high_um']],
   'as-built': [
     ['angle_low_deg', 'angle_high_deg'],
     ['low', 'typical', 'high'],

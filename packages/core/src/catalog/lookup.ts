@@ -7,6 +7,7 @@ import type { MethodsRow } from './generated/methods.js';
 import type { PlanningDefaultsRow } from './generated/planning-defaults.js';
 import type { ProcessNeedsRow } from './generated/process-needs.js';
 import type { ProcessesRow } from './generated/processes.js';
+import type { SkinLayersRow } from './generated/skin-layers.js';
 import type { SurfaceLayersRow } from './generated/surface-layers.js';
 import type { ThreadsRow } from './generated/threads.js';
 import type { TreatmentsRow } from './generated/treatments.js';
@@ -146,6 +147,19 @@ export const surfaceLayerOf: Lookup<SurfaceLayersRow> = lookup(
   'surface-layers',
   (catalog) => catalog.surfaceLayers,
   (row) => row.state,
+);
+
+/**
+ * A skin that heat or spark erosion leaves: depth in um.
+ *
+ * @throws InputError that lists the skins
+ * @example
+ * skinLayerById(defaultCatalog(), 'recast-wire-one-cut').typicalUm // -> 25
+ */
+export const skinLayerById: Lookup<SkinLayersRow> = lookup(
+  'skin-layers',
+  (catalog) => catalog.skinLayers,
+  (row) => row.id,
 );
 
 /**
