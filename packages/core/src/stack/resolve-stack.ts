@@ -18,7 +18,14 @@ export interface ResolvedStack {
   readonly notes: readonly string[];
 }
 
-/** Checks a whole stack; throws `InputError` with every problem found. */
+/**
+ * Checks a whole stack and puts its numbers in place: absolute limits, distributions placed on
+ * them, moments; what Monte Carlo samples from. In the unit of the input. Throws `InputError` with
+ * every problem found.
+ *
+ * @example
+ * resolveStack({ contributors: [{ id: 'a', nominal: 8, plus: 0.1, minus: 0.1 }] }).contributors[0].halfWidth // -> 0.1
+ */
 export function resolveStack(input: StackInput): ResolvedStack {
   const problems: Problem[] = [];
   const notes: string[] = [];

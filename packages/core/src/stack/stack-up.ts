@@ -35,7 +35,7 @@ import type {
  * or a contour integral through the saddle point, its tails to the relative error `tailError`.
  *
  * @example
- * stackUp({ contributors: [{ id: 'a', nominal: 0, plus: 0.02, minus: 0.02 }, { id: 'b', nominal: 0, plus: 0.1, minus: 0.1, coefficient: -1 }] }).worst.upper // -> 0.12
+ * stackUp({ contributors: [{ id: 'a', nominal: 0, plus: 0.02, minus: 0.02 }, { id: 'b', nominal: 0, plus: 0.1, minus: 0.1, coefficient: -1 }] }).worst.upper // -> ~0.12
  */
 export function stackUp(input: StackInput): StackResult {
   const resolved = resolveStack(input);
