@@ -1,15 +1,15 @@
 import type { PlanningContext } from '../job/planning-context.js';
 import type { Chain } from './chain.js';
-import type { PairCost, RouteModel, RouteSolution, SolveOptions } from './model.js';
+import type { RouteModel, RouteSolution, SolveOptions } from './model.js';
 import type { PartPlan } from './part-plans.js';
 import type { RoutePlanning } from './planning.js';
-import { type SequencedWork, sequenceWorks } from './sequence.js';
+import { type Culprit, type SequencedWork, sequenceWorks } from './sequence.js';
 import { solveRouteModel } from './solver/solve.js';
 
 /** The chosen part plan and chains in working order, with the model whose optimum they are. */
 export interface ChosenRoute {
   readonly solution: RouteSolution;
-  /** The final model: the first one plus the pairs that the ordering of set-ups forbids. */
+  /** The final model: the first one less the chains that the ordering of set-ups ruled out. */
   readonly model: RouteModel;
   readonly plan?: PartPlan;
   readonly chains: readonly Chain[];
@@ -17,33 +17,26 @@ export interface ChosenRoute {
 }
 
 /** Most times that the ordering of set-ups may send the choice back. */
-const orderingLimit = 80;
+const orderingLimit = 400;
 
 /**
  * Solves the route model and orders the work. When the chosen chains need two set-ups each before the
- * other, the choice is excluded exactly: every solution without all those chains lacks one of some
- * pair, so the search branches over pairs that cover them, best objective first.
+ * other, that circle is excluded exactly: it closes only when the chain of every culprit is of a
+ * certain kind, so the search splits into disjoint cases (the first culprit is not of its kind; the
+ * first is and the second is not; ...) by dropping chains, and takes up the case with the best
+ * objective first. Datums come first among the culprits, because most hangs on them.
  */
 export function chooseRoute(
   planning: RoutePlanning,
   context: PlanningContext,
   options: SolveOptions = {},
 ): ChosenRoute {
-  let open: { pairs: readonly PairCost[]; solution: RouteSolution }[] = [];
-  const visit = (pairs: readonly PairCost[]): void => {
-    const solution = solveRouteModel(
-      { ...planning.model, pairs: [...planning.model.pairs, ...pairs] },
-      options,
-    );
-    open.push({ pairs, solution });
-  };
-  visit([]);
+  const solve = (model: RouteModel): Case => ({ model, solution: solveRouteModel(model, options) });
+  let open: readonly Case[] = [solve(planning.model)];
   for (let round = 0; round < orderingLimit; round++) {
-    open = open.sort((a, b) => rank(a.solution) - rank(b.solution));
-    const node = open.shift();
-    if (node === undefined) break;
-    const { pairs, solution } = node;
-    const model = { ...planning.model, pairs: [...planning.model.pairs, ...pairs] };
+    const [best, ...rest] = [...open].sort((a, b) => rank(a.solution) - rank(b.solution));
+    if (best === undefined) break;
+    const { model, solution } = best;
     if (solution.partPlan === undefined) return { solution, model, chains: [], works: [] };
     const plan = planning.plans.get(solution.partPlan);
     if (plan === undefined) throw new RangeError(`unknown part plan ${solution.partPlan}`);
@@ -52,27 +45,68 @@ export function chooseRoute(
     );
     const sequence = sequenceWorks(plan.works, chains, context);
     if (sequence.ok) return { solution, model, plan, chains, works: sequence.works };
-    const ids = sequence.culprits.map((feature) => solution.chains[feature] ?? '');
-    for (let index = 0; index < ids.length; index += 2) {
-      const a = ids[index] as string;
-      const b = ids[index + 1] ?? (ids[0] as string);
-      const [first, second] = a < b ? [a, b] : [b, a];
-      visit([...pairs, { a: first, b: second, cost: null }]);
-    }
+    open = [...rest, ...casesOf(model, sequence.culprits, planning, context).map(solve)];
   }
   return {
     solution: {
-      status: 'unknown',
+      status: open.length === 0 ? 'infeasible' : 'unknown',
       chains: {},
       setups: [],
       objective: Number.POSITIVE_INFINITY,
-      lowerBound: 0,
+      lowerBound: Math.min(...open.map(({ solution }) => solution.lowerBound)),
       gap: 1,
       nodes: 0,
     },
     model: planning.model,
     chains: [],
     works: [],
+  };
+}
+
+interface Case {
+  readonly model: RouteModel;
+  readonly solution: RouteSolution;
+}
+
+/** The disjoint cases without a circle; a case in which some feature has no chain left is none. */
+function casesOf(
+  model: RouteModel,
+  culprits: readonly Culprit[],
+  planning: RoutePlanning,
+  context: PlanningContext,
+): readonly RouteModel[] {
+  const isDatum = ({ feature }: Culprit): number =>
+    Number(context.job.features.some((entry) => entry.id === feature && entry.datum !== undefined));
+  const sorted = [...culprits].sort((a, b) => isDatum(b) - isDatum(a));
+  const cases: RouteModel[] = [];
+  let rest = model;
+  for (const culprit of sorted) {
+    const holds = (id: string): boolean =>
+      [...(planning.chains.get(id)?.byContext.values() ?? [])].some((chain) =>
+        culprit.holds(chain),
+      );
+    const without = keepChains(rest, culprit.feature, (id) => !holds(id));
+    if (without.features.every((feature) => feature.chains.length > 0)) cases.push(without);
+    rest = keepChains(rest, culprit.feature, holds);
+  }
+  return cases;
+}
+
+function keepChains(model: RouteModel, feature: string, keep: (id: string) => boolean): RouteModel {
+  const dropped = new Set(
+    model.features
+      .find(({ id }) => id === feature)
+      ?.chains.filter(({ id }) => !keep(id))
+      .map(({ id }) => id),
+  );
+  return {
+    ...model,
+    features: model.features.map((entry) =>
+      entry.id === feature
+        ? { ...entry, chains: entry.chains.filter(({ id }) => !dropped.has(id)) }
+        : entry,
+    ),
+    pairs: model.pairs.filter(({ a, b }) => !dropped.has(a) && !dropped.has(b)),
   };
 }
 

@@ -11,14 +11,20 @@ export type SequencedWork =
 
 export type Sequence =
   | { readonly ok: true; readonly works: readonly SequencedWork[] }
-  /** Chains that together force two set-ups to come each before the other. */
-  | { readonly ok: false; readonly culprits: readonly string[] };
+  /** What together forces two set-ups to come each before the other, one entry per feature. */
+  | { readonly ok: false; readonly culprits: readonly Culprit[] };
+
+/** A feature whose chain helps to close a circle of set-ups, and all chains that would do so too. */
+export interface Culprit {
+  readonly feature: string;
+  holds(chain: Chain): boolean;
+}
 
 interface Edge {
   readonly before: string;
   readonly after: string;
   /** Features whose chains cause the edge. */
-  readonly features: readonly string[];
+  readonly causes: readonly Culprit[];
 }
 
 /**
@@ -95,7 +101,7 @@ function precedenceEdges(chains: readonly Chain[], context: PlanningContext): re
     chain.steps.forEach((step, index) => {
       const before = chain.steps[index - 1];
       if (before !== undefined && before.setUp.id !== step.setUp.id)
-        edges.push({ before: before.setUp.id, after: step.setUp.id, features: [chain.feature.id] });
+        edges.push(passage(chain, before.setUp.id, step.setUp.id));
     });
     for (const tolerance of chain.feature.geometric)
       for (const { letter } of tolerance.datums) {
@@ -104,7 +110,11 @@ function precedenceEdges(chains: readonly Chain[], context: PlanningContext): re
         const from = base?.locating.setUp?.id;
         const to = chain.locating.setUp?.id;
         if (base === undefined || from === undefined || to === undefined || from === to) continue;
-        edges.push({ before: from, after: to, features: [base.feature.id, chain.feature.id] });
+        edges.push({
+          before: from,
+          after: to,
+          causes: [locatedIn(base, from), locatedIn(chain, to)],
+        });
       }
   }
   const soft = new Set(
@@ -117,8 +127,18 @@ function precedenceEdges(chains: readonly Chain[], context: PlanningContext): re
       chain.steps.filter((step) => step.stage === 'hard').map((step) => step.setUp.id),
     ),
   );
-  for (const before of soft) for (const after of hard) edges.push({ before, after, features: [] });
+  for (const before of soft) for (const after of hard) edges.push({ before, after, causes: [] });
   return edges;
+}
+
+function passage(chain: Chain, before: string, after: string): Edge {
+  const holds = ({ steps }: Chain): boolean =>
+    steps.some((step, index) => step.setUp.id === after && steps[index - 1]?.setUp.id === before);
+  return { before, after, causes: [{ feature: chain.feature.id, holds }] };
+}
+
+function locatedIn(chain: Chain, setUp: string): Culprit {
+  return { feature: chain.feature.id, holds: ({ locating }) => locating.setUp?.id === setUp };
 }
 
 /** How many set-ups hang on each: those that make datums for many come first. */
@@ -132,7 +152,7 @@ function depths(ids: readonly string[], edges: readonly Edge[]): ReadonlyMap<str
 }
 
 /** Features on one circle among the set-ups that could not be ordered. */
-function culpritsOf(open: readonly string[], edges: readonly Edge[]): readonly string[] {
+function culpritsOf(open: readonly string[], edges: readonly Edge[]): readonly Culprit[] {
   const inside = edges.filter((edge) => open.includes(edge.before) && open.includes(edge.after));
   const path: string[] = [];
   let at = open[0] as string;
@@ -141,11 +161,17 @@ function culpritsOf(open: readonly string[], edges: readonly Edge[]): readonly s
     at = inside.find((edge) => edge.after === at)?.before ?? at;
   }
   const circle = path.slice(path.indexOf(at));
-  const features = new Set<string>();
+  const causes = new Map<string, Culprit[]>();
   circle.forEach((after, index) => {
     const before = circle[(index + 1) % circle.length];
     const edge = inside.find((entry) => entry.after === after && entry.before === before);
-    for (const feature of edge?.features ?? []) features.add(feature);
+    for (const cause of edge?.causes ?? [])
+      causes.set(cause.feature, [...(causes.get(cause.feature) ?? []), cause]);
   });
-  return [...features].sort();
+  return [...causes]
+    .sort(([a], [b]) => (a < b ? -1 : 1))
+    .map(([feature, list]) => ({
+      feature,
+      holds: (chain) => list.every((cause) => cause.holds(chain)),
+    }));
 }
