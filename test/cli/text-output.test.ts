@@ -2,7 +2,7 @@ import { parse } from 'csv-parse/sync';
 import { describe, expect, test } from 'vitest';
 import { csvText } from '../../packages/cli/src/write/csv/csv.js';
 import { operationsCsv, quoteCsv, stockCsv } from '../../packages/cli/src/write/csv/plan-csv.js';
-import { sizeText } from '../../packages/cli/src/write/text/limits-text.js';
+import { limitsText } from '../../packages/cli/src/write/text/limits-text.js';
 import { amountText, moneyText, percentText } from '../../packages/cli/src/write/text/numbers.js';
 import { quoteText } from '../../packages/cli/src/write/text/plan-cost.js';
 import { planText, stockText } from '../../packages/cli/src/write/text/plan-text.js';
@@ -190,12 +190,14 @@ describe('numbers', () => {
       upperDeviationUm: 21,
       lowerDeviationUm: 0,
     };
-    const text = sizeText(size, plainStyle);
+    const text = limitsText({ form: 'size', size, count: 1 }, plainStyle);
     expect(text).toMatch(/^⌀25 H7\n/);
     expect(text).toMatch(/^upper limit {2}25\.021 {3}0\.98508 {11}\+21$/m);
     expect(text).toMatch(/^tolerance {5}0\.021 {3}0\.00083 {18}IT7$/m);
-    expect(sizeText({ ...size, open: 'below' }, plainStyle)).not.toContain('lower limit');
-    expect(sizeText({ ...size, origin: 'reference' }, plainStyle)).toContain('not to be checked');
+    const shown = (change: object): string =>
+      limitsText({ form: 'size', size: { ...size, ...change }, count: 1 }, plainStyle);
+    expect(shown({ open: 'below' })).not.toContain('lower limit');
+    expect(shown({ origin: 'reference' })).toContain('not to be checked');
   });
 });
 

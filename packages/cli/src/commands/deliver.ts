@@ -1,8 +1,9 @@
-import type { Plan } from '@offplate/core';
+import type { Finding, Plan } from '@offplate/core';
 import { type ExitCode, exitCodes } from '../exit-codes.js';
 import { UsageError } from '../failure.js';
 import type { Io } from '../io.js';
 import { conflictLines } from '../write/text/plan-head.js';
+import { findingLines } from '../write/text/plan-remarks.js';
 import { plainStyle, type Style, styleFor } from '../write/text/style.js';
 import type { Arguments } from './command.js';
 
@@ -47,7 +48,7 @@ export async function deliverPart(
   io: Io,
 ): Promise<ExitCode> {
   const format = formatOf(args);
-  await tellConflicts(plan, args, io);
+  await tellDoubts(plan, args, io);
   if (format === 'json' || plan.operations.length > 0) await deliver(forms[format](), args, io);
   return verdict(plan, args);
 }
@@ -58,10 +59,29 @@ export function verdict({ feasible, schedule }: Plan, { flags }: Arguments): Exi
   return refused ? exitCodes.computationSaysNo : exitCodes.ok;
 }
 
-/** Says on the standard error what cannot be met, for results that show only a part of the plan. */
-export async function tellConflicts({ conflicts }: Plan, args: Arguments, io: Io): Promise<void> {
+/** Warnings and conflicts on the standard error, for results that show only a part of the plan. */
+export async function tellDoubts(plan: Plan, args: Arguments, io: Io): Promise<void> {
+  const { conflicts } = plan;
+  await tellFindings(
+    plan.findings.filter(({ severity }) => severity !== 'note'),
+    args,
+    io,
+  );
   if (conflicts.length === 0) return;
-  const style = styleFor({ ...io, stdout: io.stderr }, args.flags.has('no-color'));
+  const style = messageStyle(args, io);
   const lines = ['the job cannot be made as it stands:', ...conflictLines(conflicts, style)];
   await io.stderr.write(`${lines.join('\n')}\n`);
+}
+
+export async function tellFindings(
+  findings: readonly Finding[],
+  args: Arguments,
+  io: Io,
+): Promise<void> {
+  if (findings.length === 0) return;
+  await io.stderr.write(`${findingLines(findings, messageStyle(args, io)).join('\n')}\n`);
+}
+
+function messageStyle({ flags }: Arguments, io: Io): Style {
+  return styleFor({ ...io, stdout: io.stderr }, flags.has('no-color'));
 }

@@ -1,4 +1,4 @@
-import type { DrawingSize, GeneralTolerance } from '@offplate/core';
+import type { GeneralTolerance } from '@offplate/core';
 import { exitCodes } from '../exit-codes.js';
 import { InvalidInput, UsageError } from '../failure.js';
 import { type Command, operand } from './command.js';
@@ -19,12 +19,11 @@ export const command: Command = {
     ['offplate limits -- "-0.5 +0.1"', 'anything that begins with a minus'],
   ],
   async run(args, io) {
-    const [{ parseSize }, { jsonText, resultStyle }, { gradeOf, sizeText, threadText }, remarks] =
+    const [{ parseSize }, { jsonText, resultStyle, tellFindings }, { limitsDocument, limitsText }] =
       await Promise.all([
         import('@offplate/core'),
         import('./deliver.js'),
         import('../write/text/limits-text.js'),
-        import('../write/text/plan-remarks.js'),
       ]);
     const general = await generalTolerance(args.values.get('general'));
     const text = operand(args, 0);
@@ -35,14 +34,12 @@ export const command: Command = {
       throw new InvalidInput([{ code: 'bad-size', place, message, value: text, accept }]);
     }
     const { value, findings } = reading;
-    const style = resultStyle(args, io);
-    if (findings.length > 0)
-      await io.stderr.write(`${remarks.findingLines(findings, style).join('\n')}\n`);
-    if (args.flags.has('json')) await io.stdout.write(jsonText(document(value, gradeOf)));
-    else
-      await io.stdout.write(
-        value.form === 'size' ? sizeText(value.size, style) : threadText(value.thread, style),
-      );
+    await tellFindings(findings, args, io);
+    await io.stdout.write(
+      args.flags.has('json')
+        ? jsonText(limitsDocument(value))
+        : limitsText(value, resultStyle(args, io)),
+    );
     return exitCodes.ok;
   },
 };
@@ -55,17 +52,4 @@ async function generalTolerance(text: string | undefined): Promise<GeneralTolera
   throw new UsageError(
     `--general cannot be ${JSON.stringify(text)}: ${reading.message}; accepted: ${reading.accept}`,
   );
-}
-
-function document(
-  value: DrawingSize,
-  gradeOf: typeof import('../write/text/limits-text.js').gradeOf,
-): { readonly schema: string } {
-  if (value.form === 'thread') return { schema: 'limits/1', ...value };
-  const equivalentGrade = gradeOf(value.size);
-  return {
-    schema: 'limits/1',
-    ...value,
-    ...(equivalentGrade === undefined ? {} : { equivalentGrade }),
-  };
 }

@@ -16,8 +16,6 @@ import { FileError, InvalidInput, UsageError } from '../failure.js';
 import type { Io } from '../io.js';
 import { readJobFrom } from '../read/read-job.js';
 import { readShopFolder } from '../read/shop-folder.js';
-import { findingLines } from '../write/text/plan-remarks.js';
-import { styleFor } from '../write/text/style.js';
 import { type Arguments, operand } from './command.js';
 
 // What the verbs that read a job have in common. It loads the core: import it inside `run` only.
@@ -25,6 +23,13 @@ import { type Arguments, operand } from './command.js';
 export interface LoadedJob {
   readonly job: Job;
   readonly catalog: Catalog;
+  /** What is worth saying about the files. */
+  readonly findings: readonly Finding[];
+}
+
+interface LoadedCatalog {
+  readonly catalog: Catalog;
+  readonly findings: readonly Finding[];
 }
 
 /** The job of the first operand and the catalogue, with `--shop` and `--quantity` applied. */
@@ -33,29 +38,31 @@ export async function loadJob(args: Arguments, io: Io): Promise<LoadedJob> {
   if (source === '-' && io.stdinIsTerminal)
     throw new UsageError('- reads a job from the standard input: pipe one in');
   const quantity = wholeNumber(args, 'quantity', 1_000_000);
-  const catalog = await loadCatalog(args, io);
-  const { job, problems, findings } = await readJobFrom(
-    source,
-    jobVocabulary(catalog),
-    io.readStdin,
-  );
+  const shop = loadCatalog(args);
+  const { catalog } = shop;
+  const {
+    job,
+    problems,
+    findings: remarks,
+  } = await readJobFrom(source, jobVocabulary(catalog), io.readStdin);
   throwUnreadable(problems, [source, join(source, 'job.json')]);
   if (job === undefined) throw new InvalidInput(problems);
-  await tell(findings, args, io);
-  if (quantity === undefined) return { job, catalog };
-  return { job: { ...job, order: { ...job.order, quantity } }, catalog };
+  const findings = [...shop.findings, ...remarks];
+  if (quantity === undefined) return { job, catalog, findings };
+  return { job: { ...job, order: { ...job.order, quantity } }, catalog, findings };
 }
 
-/** The plan of the job of the first operand. */
+/** The plan of the job of the first operand; its findings begin with those about the files. */
 export async function loadPlan(args: Arguments, io: Io): Promise<Plan> {
-  const { job, catalog } = await loadJob(args, io);
-  return planJob(job, catalog);
+  const { job, catalog, findings } = await loadJob(args, io);
+  const plan = planJob(job, catalog);
+  return { ...plan, findings: [...findings, ...plan.findings] };
 }
 
 /** The built-in catalogue, with the shop's tables laid over it and checked when there are any. */
-export async function loadCatalog(args: Arguments, io: Io): Promise<Catalog> {
+export function loadCatalog(args: Arguments): LoadedCatalog {
   const folder = args.values.get('shop');
-  if (folder === undefined) return defaultCatalog();
+  if (folder === undefined) return { catalog: defaultCatalog(), findings: [] };
   const shop = readShopFolder(folder);
   throwUnreadable(shop.problems, [folder]);
   const { catalog, problems } = mergeShop(defaultCatalog(), shop.tables);
@@ -63,8 +70,7 @@ export async function loadCatalog(args: Arguments, io: Io): Promise<Catalog> {
   // a table with a problem is left out, so whatever refers to its rows would look wrong too
   const all = found.length > 0 ? found : checkCatalog(catalog);
   if (all.length > 0) throw new InvalidInput(all);
-  await tell(shop.findings, args, io);
-  return catalog;
+  return { catalog, findings: shop.findings };
 }
 
 /** What the user named on the command line and cannot be read is no fault of the data. */
@@ -75,12 +81,6 @@ function throwUnreadable(problems: readonly Problem[], named: readonly string[])
   );
   if (unreadable !== undefined)
     throw new FileError(`${unreadable.place.file ?? ''} cannot be read: ${unreadable.message}`);
-}
-
-async function tell(findings: readonly Finding[], args: Arguments, io: Io): Promise<void> {
-  if (findings.length === 0) return;
-  const style = styleFor({ ...io, stdout: io.stderr }, args.flags.has('no-color'));
-  await io.stderr.write(`${findingLines(findings, style).join('\n')}\n`);
 }
 
 /** The value of an option that counts something. */

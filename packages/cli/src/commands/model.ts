@@ -13,12 +13,13 @@ export const command: Command = {
   },
   examples: [['offplate model bracket --out model.json', 'keep it for a solver']],
   async run(args, io) {
-    const [{ routeModel }, { loadJob }, { deliver, jsonText }] = await Promise.all([
+    const [{ routeModel }, { loadJob }, { deliver, jsonText, tellFindings }] = await Promise.all([
       import('@offplate/core'),
       import('./load-job.js'),
       import('./deliver.js'),
     ]);
-    const { job, catalog } = await loadJob(args, io);
+    const { job, catalog, findings } = await loadJob(args, io);
+    await tellFindings(findings, args, io);
     await deliver(jsonText(routeModel(job, catalog)), args, io);
     return exitCodes.ok;
   },

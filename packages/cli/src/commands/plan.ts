@@ -26,13 +26,13 @@ export const command: Command = {
       import('./load-job.js'),
       import('./deliver.js'),
     ]);
-    const { deliver, formatOf, jsonText, resultStyle, tellConflicts, verdict } = deliveries;
+    const { deliver, formatOf, jsonText, resultStyle, tellDoubts, verdict } = deliveries;
     const format = formatOf(args);
     const plan = await loadPlan(args, io);
     if (format === 'json') await deliver(jsonText(plan), args, io);
     else if (format === 'csv') {
       const { operationsCsv } = await import('../write/csv/plan-csv.js');
-      await tellConflicts(plan, args, io);
+      await tellDoubts(plan, args, io);
       await deliver(operationsCsv(plan), args, io);
     } else {
       const { planText } = await import('../write/text/plan-text.js');

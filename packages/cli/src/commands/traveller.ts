@@ -33,7 +33,7 @@ export const command: Command = {
 };
 
 async function write(path: string, args: Arguments, io: Io): Promise<ExitCode> {
-  const [{ isCalendarDate, travellerSheet }, { loadPlan }, { tellConflicts }] = await Promise.all([
+  const [{ isCalendarDate, travellerSheet }, { loadPlan }, { tellDoubts }] = await Promise.all([
     import('@offplate/core'),
     import('./load-job.js'),
     import('./deliver.js'),
@@ -45,7 +45,7 @@ async function write(path: string, args: Arguments, io: Io): Promise<ExitCode> {
       `--issued-on cannot be ${JSON.stringify(issuedOn)}; accepted: a day YYYY-MM-DD`,
     );
   const plan = await loadPlan(args, io);
-  await tellConflicts(plan, args, io);
+  await tellDoubts(plan, args, io);
   if (!plan.feasible && !args.flags.has('incomplete')) {
     await io.stderr.write('no traveller was written; --incomplete writes one all the same\n');
     return exitCodes.computationSaysNo;

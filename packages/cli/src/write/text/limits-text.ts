@@ -1,4 +1,5 @@
 import {
+  type DrawingSize,
   equivalentGrade,
   formatShort,
   formatSize,
@@ -15,7 +16,23 @@ const withoutLimits: Partial<Record<SizeLimits['origin'], string>> = {
 };
 
 /** Limits of a size for a person: mm, inch and deviations. */
-export function sizeText(size: SizeLimits, style: Style): string {
+export function limitsText(value: DrawingSize, style: Style): string {
+  return value.form === 'size' ? sizeText(value.size, style) : threadText(value.thread, style);
+}
+
+/** The same as data, schema `limits/1`: lengths in mm, deviations in um. */
+export function limitsDocument(
+  value: DrawingSize,
+): DrawingSize & { readonly schema: 'limits/1'; readonly equivalentGrade?: number } {
+  const grade = value.form === 'size' ? gradeOf(value.size) : undefined;
+  return {
+    schema: 'limits/1',
+    ...value,
+    ...(grade === undefined ? {} : { equivalentGrade: grade }),
+  };
+}
+
+function sizeText(size: SizeLimits, style: Style): string {
   const none = withoutLimits[size.origin];
   const rows = [row('nominal', size.nominalMm)];
   if (none === undefined) {
@@ -64,14 +81,14 @@ function gradeText(size: SizeLimits): string {
 }
 
 /** Equivalent grade; undefined where ISO 286 has none. */
-export function gradeOf({ open, nominalMm, lowerMm, upperMm }: SizeLimits): number | undefined {
+function gradeOf({ open, nominalMm, lowerMm, upperMm }: SizeLimits): number | undefined {
   const toleranceUm = Math.round((upperMm - lowerMm) * 1e9) / 1e6;
   if (open !== undefined || !(toleranceUm > 0) || nominalMm > 3150 || nominalMm <= 0)
     return undefined;
   return equivalentGrade(nominalMm, toleranceUm);
 }
 
-export function threadText(thread: Thread, style: Style): string {
+function threadText(thread: Thread, style: Style): string {
   const kind = thread.internal ? 'internal (nut)' : 'external (bolt)';
   return lines([
     style.bold(thread.designation),
