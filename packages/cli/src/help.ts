@@ -29,6 +29,8 @@ export function programHelp(): string {
     ),
     'Results go to the standard output, messages to the standard error. Values may be written',
     '--option=value, which is needed when the value begins with a minus. -- ends the options.',
+    'With --json, errors of the input come as one JSON document (schema problems/1) on the standard',
+    'error. A file is written whole or not at all.',
     'Plans are starting points: local codes, safety data sheets, the manual of the equipment and',
     'the governing specification come first.',
     '',
