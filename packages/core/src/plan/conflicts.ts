@@ -3,8 +3,9 @@ import { planningContext } from '../job/planning-context.js';
 import type { FeatureRequirement } from '../job/requirements.js';
 import type { Feature, Job } from '../job/types.js';
 import type { Shortfall } from '../route/chain-demand.js';
-import { chooseRoute } from '../route/choose-route.js';
+import type { RouteModel } from '../route/model.js';
 import { type RoutePlanning, routePlanning } from '../route/planning.js';
+import { solveRouteModel } from '../route/solver/solve.js';
 import type { SolvedJob } from './solve-job.js';
 import type { Conflict } from './types.js';
 
@@ -32,7 +33,7 @@ export function findConflicts(solved: SolvedJob, job: Job, catalog: Catalog): Co
     };
   const stuck = job.features.filter((feature) => isStuck(planning, feature.id));
   if (stuck.length > 0) return featureConflicts(stuck, planning, job, catalog);
-  return jointConflict(job, catalog);
+  return jointConflict(solved, job);
 }
 
 function isStuck(planning: RoutePlanning, feature: string): boolean {
@@ -136,13 +137,16 @@ function helpFor(feature: Feature, job: Job, catalog: Catalog): readonly string[
   return help;
 }
 
+/** Most nodes spent on asking whether the rest works without one feature. */
+const feasibilityNodes = 400;
+
 /** Every feature works alone, not all together: names the features without which the rest works. */
-function jointConflict(job: Job, catalog: Catalog): ConflictReport {
-  const culprits = job.features.filter((feature) => {
-    const rest: Job = { ...job, features: job.features.filter((entry) => entry.id !== feature.id) };
-    const context = planningContext(rest, catalog, job.order.quantity);
-    return chooseRoute(routePlanning(context), context).plan !== undefined;
-  });
+function jointConflict({ planning }: SolvedJob, job: Job): ConflictReport {
+  const culprits = job.features.filter(
+    (feature) =>
+      solveRouteModel(withoutFeature(planning.model, feature.id), { nodeLimit: feasibilityNodes })
+        .partPlan !== undefined,
+  );
   return {
     conflicts:
       culprits.length === 0
@@ -165,6 +169,17 @@ function jointConflict(job: Job, catalog: Catalog): ConflictReport {
             ],
           })),
     setAside: undefined,
+  };
+}
+
+function withoutFeature(model: RouteModel, feature: string): RouteModel {
+  const gone = new Set(
+    model.features.find((entry) => entry.id === feature)?.chains.map((chain) => chain.id),
+  );
+  return {
+    ...model,
+    features: model.features.filter((entry) => entry.id !== feature),
+    pairs: model.pairs.filter((pair) => !gone.has(pair.a) && !gone.has(pair.b)),
   };
 }
 

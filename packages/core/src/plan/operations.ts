@@ -1,9 +1,9 @@
 import type { CautionsRow } from '../catalog/generated/cautions.js';
 import { addCosts, minutesPerDay, totalOf } from '../cost/charges.js';
 import { perPart } from '../cost/money.js';
-import { sides } from '../route/chain-demand.js';
 import type { Chain, ChainStep } from '../route/chain.js';
 import { isInternal } from '../route/chain.js';
+import { sides } from '../route/chain-demand.js';
 import type { PartWork } from '../route/part-works.js';
 import type { SequencedWork } from '../route/sequence.js';
 import { unmetAsPrinted } from './reasons.js';
@@ -184,7 +184,7 @@ function visitOperation(visit: Visit, seq: number, solved: SolvedJob): Operation
       new Set(here.map(({ step }) => step.process.id)).size === 1
         ? (here[0]?.step.process.id ?? 'machining')
         : (families[0] ?? 'machining'),
-    title: `${visitTitle(here.map(({ step }) => step))}, ${setUp.holding}`,
+    title: `${visitTitle(here.map(({ step }) => step))}${setUp.stage === 'datum' ? ' datums' : ''}, ${setUp.holding}`,
     kind: families.every(
       (family) =>
         family === 'media-finishing' ||

@@ -179,7 +179,7 @@ function routeMarks(solved: SolvedJob): ReadonlySet<string> {
     solved.chosen.works.map((work) =>
       work.kind === 'part'
         ? `${work.work.title} (${work.work.centre.name})`
-        : `${work.setUp.centre.name}, ${work.setUp.holding}${work.setUp.stage === 'soft' ? ', before the age' : ''}`,
+        : `${work.setUp.centre.name}, ${work.setUp.holding}${work.setUp.stage === 'soft' ? ', before the age' : work.setUp.stage === 'datum' ? ', datums' : ''}`,
     ),
   );
 }

@@ -31,7 +31,8 @@ export function chainFinder(
     (tolerance) => tolerance.datums.length > 0 && !tolerance.kind.startsWith('profile'),
   );
   const sensitiveDatum = isSensitiveDatum(feature, context);
-  const indifferent = located.length === 0 && !isDatumOfAny(feature, context);
+  const isDatum = isDatumOfAny(feature, context);
+  const indifferent = located.length === 0 && !isDatum;
   const copying = {
     rough: context.defaultValue('error-copying-rough'),
     finish: context.defaultValue('error-copying-finish'),
@@ -81,6 +82,7 @@ export function chainFinder(
       setUpOptions,
       copying,
       located,
+      isDatum,
       sensitiveDatum,
       indifferent,
     };

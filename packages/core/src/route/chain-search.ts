@@ -4,7 +4,7 @@ import { stepMinutes } from '../cost/process-time.js';
 import type { Process } from '../job/planning-context.js';
 import type { FeatureRequirement } from '../job/requirements.js';
 import { surfaceLayer } from './as-built-state.js';
-import type { Chain, ChainContext, ChainSubject, Growth } from './chain.js';
+import type { Chain, ChainSubject, Growth } from './chain.js';
 import { type ChainDemand, chainDemand, type Shortfall } from './chain-demand.js';
 import { locatesAsWell, undominated } from './chain-dominance.js';
 import { finishEffect, type PlannedFinish, sizeShift } from './finishes.js';
@@ -45,7 +45,7 @@ export function search(
     )
       continue;
     const demands = new Map<Growth | undefined, ChainDemand | Shortfall>();
-    for (const stages of stageSplits(chainContext, sequence)) {
+    for (const stages of stageSplits(shared, sequence)) {
       const growth = growthAfter(chainContext, sequence, stages);
       const demand = demands.get(growth) ?? demandOf(shared, sequence, acting, growth);
       demands.set(growth, demand);
@@ -145,7 +145,7 @@ function placeSteps(
       shared.geometry.twoSided,
     );
     if (stock === undefined) continue;
-    const slow = shared.chainContext.aged && stage === 'hard' ? shared.chainContext.slowdown : 1;
+    const slow = shared.chainContext.aged && stage !== 'soft' ? shared.chainContext.slowdown : 1;
     const minutes = stepMinutes(
       process,
       shared.context,
@@ -181,14 +181,16 @@ function beaten(
 }
 
 function stageSplits(
-  chainContext: ChainContext,
+  { chainContext, isDatum }: ChainSubject,
   sequence: readonly Process[],
 ): readonly (readonly Stage[])[] {
   const all = (stage: Stage): Stage[] => sequence.map(() => stage);
-  if (!chainContext.aged || sequence.length === 0) return [all('hard')];
+  if (sequence.length === 0) return [all('hard')];
+  const early = isDatum ? [all('datum')] : [];
+  if (!chainContext.aged) return [all('hard'), ...early];
   const split = sequence.map((process): Stage => (process.needs.rank === 1 ? 'soft' : 'hard'));
   const mixed = split.includes('soft') && split.includes('hard');
-  return [all('hard'), all('soft'), ...(mixed ? [split] : [])];
+  return [all('hard'), ...early, all('soft'), ...(mixed ? [split] : [])];
 }
 
 function demandOf(

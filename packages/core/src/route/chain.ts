@@ -98,6 +98,8 @@ export interface ChainSubject {
   readonly copying: { readonly rough: number; readonly finish: number };
   /** Tolerances against datums. */
   readonly located: readonly GeometricTolerance[];
+  /** Another feature is located from it. */
+  readonly isDatum: boolean;
   /** Another feature needs it in its own set-up to be located well enough. */
   readonly sensitiveDatum: boolean;
   /** It matters to nothing in which set-up the feature is made. */

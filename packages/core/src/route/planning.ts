@@ -9,7 +9,7 @@ import { chainFinder } from './chain-finder.js';
 import { probabilityInZone } from './location.js';
 import type { PairCost, RouteModel } from './model.js';
 import { type PartPlan, type PartPlanChoice, partPlans } from './part-plans.js';
-import type { SetUp } from './set-ups.js';
+import { type SetUp, stages } from './set-ups.js';
 
 /** A chain of the route model with what it stands for under each chain context. */
 export interface ModelChain {
@@ -201,7 +201,8 @@ function forbiddenPairs(
             const both = commonContext(a, b);
             if (both === undefined) continue;
             const [chain, base] = both;
-            const ordered = !(lastStage(chain) === 'soft' && lastStage(base) === 'hard');
+            const ordered =
+              stageRank(chain) === undefined || (stageRank(base) ?? -1) <= (stageRank(chain) ?? -1);
             const inZone = probabilityInZone(tolerance, chain.locating, base.locating);
             if (ordered && inZone >= policy.minimumProbability - 1e-9) continue;
             const [first, second] = a.id < b.id ? [a.id, b.id] : [b.id, a.id];
@@ -220,7 +221,8 @@ function commonContext(a: ModelChain, b: ModelChain): readonly [Chain, Chain] | 
   return undefined;
 }
 
-/** Stage in which the feature gets its final place. */
-function lastStage(chain: Chain): 'soft' | 'hard' | 'printed' {
-  return chain.locating.setUp?.stage ?? 'printed';
+/** Place in the working order of the stage that locates the feature; undefined when it stays as printed. */
+function stageRank(chain: Chain): number | undefined {
+  const stage = chain.locating.setUp?.stage;
+  return stage === undefined ? undefined : stages.indexOf(stage);
 }

@@ -74,18 +74,24 @@ export function usualRa(process: Process, raBeforeUm: number): number {
 function applies(process: Process, feature: Feature): boolean {
   const kinds = process.row.appliesTo;
   if (!fitsInside(process, feature)) return false;
-  if (feature.thread !== undefined)
-    return kinds.includes('thread') || kinds.includes(feature.thread.internal ? 'bore' : 'shaft');
+  if (feature.thread?.internal === true)
+    return kinds.includes('thread') || (kinds.includes('bore') && makesCoreHole(process));
+  if (feature.thread !== undefined) return kinds.includes('thread') || kinds.includes('shaft');
   return kinds.includes(feature.kind);
 }
 
-/** Tools have a least and a greatest width of hole or slot that they work in. */
+/** Tools have a least and a greatest width of hole, and a least width of slot, that they work in. */
 function fitsInside({ needs }: Process, feature: Feature): boolean {
-  const inside =
-    feature.kind === 'bore' || feature.kind === 'slot' || feature.thread?.internal === true;
   const across = feature.size?.nominalMm ?? feature.thread?.majorMm ?? feature.widthMm;
-  if (!inside || across === undefined) return true;
+  if (across === undefined) return true;
+  if (feature.kind === 'slot') return across >= (needs.slotMinMm ?? 0);
+  if (feature.kind !== 'bore' && feature.thread?.internal !== true) return true;
   return (
     across >= (needs.holeMinMm ?? 0) && across <= (needs.holeMaxMm ?? Number.POSITIVE_INFINITY)
   );
+}
+
+/** A core hole is drilled or bored along its axis. */
+function makesCoreHole({ row, needs }: Process): boolean {
+  return row.lineOfSight === 'axis' && needs.correctsLocation;
 }

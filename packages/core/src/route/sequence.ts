@@ -69,7 +69,7 @@ export function sequenceWorks(
     open.delete(next);
     ordered.push({ stage: stageOf(visits.get(next)?.setUp), visit: next });
   }
-  const parts = works.map((work, index) => ({ stage: work.stage, index, work }));
+  const parts = beforeMachining(works, ordered[0]?.stage === stageOrder.soft);
   const merged: SequencedWork[] = [];
   const rest = [...ordered];
   for (const part of parts) {
@@ -79,6 +79,22 @@ export function sequenceWorks(
   }
   while (rest.length > 0) merged.push(visitOf(rest.shift(), visits));
   return { ok: true, works: merged };
+}
+
+/** A finish before machining comes before the soft stage too, when something is machined there. */
+function beforeMachining(
+  works: readonly PartWork[],
+  machinedSoft: boolean,
+): readonly { readonly stage: number; readonly work: PartWork }[] {
+  return works
+    .map((work) => ({
+      stage:
+        machinedSoft && work.stage === stageOrder.finishBefore
+          ? stageOrder.finishBeforeSoft
+          : work.stage,
+      work,
+    }))
+    .sort((a, b) => a.stage - b.stage);
 }
 
 function visitOf(
@@ -91,7 +107,7 @@ function visitOf(
 }
 
 function stageOf(setUp: SetUp | undefined): number {
-  return setUp?.stage === 'soft' ? stageOrder.soft : stageOrder.hard;
+  return stageOrder[setUp?.stage ?? 'hard'];
 }
 
 function precedenceEdges(chains: readonly Chain[], context: PlanningContext): readonly Edge[] {
@@ -117,17 +133,13 @@ function precedenceEdges(chains: readonly Chain[], context: PlanningContext): re
         });
       }
   }
-  const soft = new Set(
+  const visits = new Map(
     chains.flatMap((chain) =>
-      chain.steps.filter((step) => step.stage === 'soft').map((step) => step.setUp.id),
+      chain.steps.map((step) => [step.setUp.id, stageOf(step.setUp)] as const),
     ),
   );
-  const hard = new Set(
-    chains.flatMap((chain) =>
-      chain.steps.filter((step) => step.stage === 'hard').map((step) => step.setUp.id),
-    ),
-  );
-  for (const before of soft) for (const after of hard) edges.push({ before, after, causes: [] });
+  for (const [before, early] of visits)
+    for (const [after, late] of visits) if (early < late) edges.push({ before, after, causes: [] });
   return edges;
 }
 

@@ -2,8 +2,14 @@ import type { WorkCentresRow } from '../catalog/generated/work-centres.js';
 import type { PlanningContext, Process } from '../job/planning-context.js';
 import type { Direction, Feature } from '../job/types.js';
 
-/** Before or after the age that hardens the part; parts that are not aged have only `hard`. */
-export type Stage = 'soft' | 'hard';
+/**
+ * When a visit takes place: `soft` before the age that hardens the part, `datum` first thing after all
+ * heat (for features that others are located from), `hard` after that.
+ */
+export type Stage = 'soft' | 'datum' | 'hard';
+
+/** Stages in working order. */
+export const stages: readonly Stage[] = ['soft', 'datum', 'hard'];
 
 /** One visit of the lot to a work centre with the part held one way. */
 export interface SetUp {
