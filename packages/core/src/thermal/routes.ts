@@ -30,32 +30,33 @@ export interface ThermalChoice {
 /**
  * The thermal routes that the job allows: by alloy, printing process, end use, the condition that the
  * drawing names, policy, trapped powder and what the furnaces can do. Routes of second preference are
- * taken only when the drawing or the policy asks for them, or when there is no other.
+ * taken only when the drawing or the policy asks for them, or when the tables know no other for the
+ * end use: a part never gets less heat because the policy or the furnaces rule out the right one.
  */
 export function thermalRoutes(context: PlanningContext): ThermalChoice {
   const accepted: { row: ThermalRoutesRow; route: ThermalRoute }[] = [];
   const rejected: { route: string; reason: string }[] = [];
+  const fitting: ThermalRoutesRow[] = [];
   for (const row of [...context.catalog.thermalRoutes].sort((a, b) => (a.id < b.id ? -1 : 1))) {
     if (!suitsMaterial(row, context)) continue;
     const route = buildRoute(row, context);
-    const reason =
-      route === undefined
-        ? 'no schedule for one of its treatments'
-        : objection(row, route, context);
-    if (route === undefined || reason !== undefined) {
-      rejected.push({ route: row.id, reason: reason ?? 'no schedule' });
+    if (route === undefined) {
+      rejected.push({ route: row.id, reason: 'no schedule for one of its treatments' });
       continue;
     }
-    accepted.push({ row, route });
+    const unasked = misfit(row, route, context);
+    if (unasked === undefined) fitting.push(row);
+    const reason = unasked ?? hindrance(row, route, context);
+    if (reason === undefined) accepted.push({ row, route });
+    else rejected.push({ route: row.id, reason });
   }
   const asked = context.job.part.condition !== undefined;
   // Several routes may end in the condition asked for: those meant for the end use come first.
-  const meant = accepted.filter(({ row }) => row.endUses.includes(context.job.part.endUse));
-  const required = accepted.filter(({ row }) => context.job.policy.required.includes(row.id));
-  const pool = required.length > 0 ? required : meant.length > 0 ? meant : accepted;
-  const best =
-    asked || required.length > 0 ? 2 : Math.min(...pool.map(({ row }) => row.preference));
-  const taken = pool.filter(({ row }) => row.preference <= best);
+  const meant = fitting.filter((row) => row.endUses.includes(context.job.part.endUse));
+  const required = fitting.filter((row) => context.job.policy.required.includes(row.id));
+  const pool = required.length > 0 ? required : meant.length > 0 ? meant : fitting;
+  const best = asked || required.length > 0 ? 2 : Math.min(...pool.map((row) => row.preference));
+  const taken = accepted.filter(({ row }) => pool.includes(row) && row.preference <= best);
   for (const { row } of accepted)
     if (!taken.some((entry) => entry.row.id === row.id))
       rejected.push({
@@ -103,26 +104,40 @@ function buildRoute(row: ThermalRoutesRow, context: PlanningContext): ThermalRou
   };
 }
 
-function objection(
+/** Why the route is not what the job asks for. */
+function misfit(
   row: ThermalRoutesRow,
   route: ThermalRoute,
   context: PlanningContext,
 ): string | undefined {
-  const { part, geometry, policy } = context.job;
+  const { part, policy } = context.job;
   if (part.condition !== undefined) {
     if (!sameCondition(part.condition, row.servesCondition))
       return `ends in ${row.servesCondition}, the drawing asks for ${part.condition}`;
   } else if (!row.endUses.includes(part.endUse)) {
     return `not meant for ${part.endUse} service`;
   }
-  const forbidden = route.steps.find((step) => policy.forbidden.includes(step.treatment));
-  if (forbidden !== undefined) return `${forbidden.treatment} is forbidden by the policy`;
   const missing = policy.required.find(
     (id) => isTreatment(id) && !route.steps.some((step) => step.treatment === id),
   );
   if (missing !== undefined) return `lacks ${missing}, which the policy requires`;
   const stuck = route.steps.find((step) => step.onPlate && step.schedule.onPlate === 'no');
   if (stuck !== undefined) return `${stuck.treatment} cannot be done on the plate`;
+  return undefined;
+}
+
+/** What stands in the way of a route that the job asks for. */
+function hindrance(
+  row: ThermalRoutesRow,
+  route: ThermalRoute,
+  context: PlanningContext,
+): string | undefined {
+  const { geometry, policy } = context.job;
+  const forbidden = [
+    row.id,
+    ...route.steps.flatMap((step) => [step.treatment, step.schedule.id]),
+  ].find((id) => policy.forbidden.includes(id));
+  if (forbidden !== undefined) return `${forbidden} is forbidden by the policy`;
   if (geometry.trappedPowder === 'closed-cavity' && !geometry.powderProof && route.steps.length > 0)
     return route.steps.some((step) => step.treatment === 'hip')
       ? 'powder trapped in a closed cavity would become solid in HIP'
