@@ -4,7 +4,7 @@
 // rounds, which other work on the machine disturbs least.
 import { spawnSync } from 'node:child_process';
 import { mkdtempSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { cpus, loadavg, tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { compileExpression } from '../../packages/core/dist/expression.js';
@@ -117,6 +117,9 @@ function mathjsMilliseconds({ text, contributors }) {
 const sorted = (values) => [...values].sort((a, b) => a - b);
 const show = (value) => value.toFixed(1).padStart(8);
 
+console.log(
+  `node ${process.version}, ${cpus().length} x ${cpus()[0]?.model ?? 'unknown processor'}, load ${loadavg()[0]?.toFixed(1)}`,
+);
 console.log(`${samples} samples, best and median of ${rounds} interleaved rounds, ms`);
 for (const one of cases) {
   const compiled = compileExpression(one.text);

@@ -180,6 +180,48 @@ describe('WebAssembly and plain JS', () => {
   });
 });
 
+describe('standard normal deviates', () => {
+  const normal: PlacedStack = {
+    contributors: [contributor('z', { kind: 'normal', mean: 0, sd: 1 })],
+  };
+
+  test('tails beyond the last layer of the ziggurat', () => {
+    for (const limit of [4.0388498, 4.5]) {
+      const plan = planSampling(
+        { ...normal, requirement: { lower: -limit, upper: limit } },
+        { samples: 2 ** 24 },
+      );
+      const [tally] = sampleBlocks(plan, 0, plan.blocks).replicates;
+      const expected = 2 ** 24 * shapeLowerTail({ kind: 'normal', mean: 0, sd: 1 }, -limit);
+      for (const seen of [tally?.below, tally?.above])
+        expect(Math.abs((seen as number) - expected)).toBeLessThan(4 * Math.sqrt(expected));
+    }
+  });
+
+  test('chi-squared over 512 equal cells', () => {
+    const sampler = blockSampler({
+      scheme: 'random',
+      seed: 8,
+      replicates: 1,
+      program: treeFunction(tree('z')).program,
+      shapes: [{ kind: 'normal', mean: 0, sd: 1 }],
+    });
+    const cells = new Float64Array(512);
+    const blocks = 512;
+    for (let block = 0; block < blocks; block++) {
+      sampler.draw(block);
+      for (const z of sampler.kernel.registers[sampler.result] as Float64Array) {
+        const cell = Math.floor(512 * shapeLowerTail({ kind: 'normal', mean: 0, sd: 1 }, z));
+        cells[cell] = (cells[cell] as number) + 1;
+      }
+    }
+    const expected = (blocks * blockLength) / 512;
+    const chi = cells.reduce((sum, count) => sum + (count - expected) ** 2 / expected, 0);
+    // 511 degrees of freedom: mean 511, sd 32
+    expect(Math.abs(chi - 511)).toBeLessThan(4 * 32);
+  });
+});
+
 describe('one contributor of each shape', () => {
   for (const scheme of ['random', 'sobol'] as const)
     for (const shape of shapes)

@@ -151,7 +151,12 @@ export function substituteTree(
   return made.get(tree) ?? tree;
 }
 
-/** Names of the variables in the order in which they first occur in the text of the function. */
+/**
+ * Names of the variables in the order in which they first occur in the text of the function.
+ *
+ * @example
+ * treeVariables(compileExpression('b * a - b').tree) // -> ["b","a"]
+ */
 export function treeVariables(tree: FunctionTree): readonly string[] {
   const names = new Set<string>();
   for (const node of postOrder(tree)) if (node.kind === 'variable') names.add(node.name);

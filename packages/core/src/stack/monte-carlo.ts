@@ -9,6 +9,9 @@ import type { StackInput } from './types.js';
  * Draws the blocks `first`, ..., `first + count - 1` of a run. Each block has its own seed and sums
  * are exact, so that any split of the blocks over calls or workers, merged in any order, gives the
  * same tally bit for bit. `make: 'js'` does without WebAssembly, with the same samples.
+ *
+ * @example
+ * sampleBlocks(planSampling({ contributors: [{ id: 'a', nominal: 5, plus: 0.1, minus: 0.1 }] }), 0, 3).replicates[0].count // -> 3072
  */
 export function sampleBlocks(
   plan: SamplingPlan,
@@ -37,6 +40,9 @@ export function sampleBlocks(
 /**
  * The blocks to draw next: the whole run, or with a precision to reach the next round of a run that
  * doubles. Undefined when the run is over. Depends on nothing but the plan and what was seen.
+ *
+ * @example
+ * nextBlocks(planSampling({ contributors: [{ id: 'a', nominal: 5, plus: 0.1, minus: 0.1 }] }, { samples: 1e5 }), undefined) // -> {"first":0,"count":98}
  */
 export function nextBlocks(
   plan: SamplingPlan,
@@ -65,7 +71,12 @@ export function sampleStack(input: StackInput, options: SamplingOptions = {}): M
   return runSampling(planSampling(input, options));
 }
 
-/** Draws all blocks of a run, round by round, and gives its figures. */
+/**
+ * Draws all blocks of a run on one thread, round by round, and gives its figures.
+ *
+ * @example
+ * runSampling(planSampling({ contributors: [{ id: 'a', nominal: 5, plus: 0.1, minus: 0.1 }] }, { samples: 1e4 })).samples // -> 10240
+ */
 export function runSampling(plan: SamplingPlan): MonteCarloResult {
   let seen: SamplingTally | undefined;
   for (let next = nextBlocks(plan, seen); next !== undefined; next = nextBlocks(plan, seen)) {
