@@ -1,8 +1,11 @@
 import type { Place } from '../problems/problem.js';
 import { type AsBuiltRow, asBuilt } from './generated/as-built.js';
 import { type CautionsRow, cautions } from './generated/cautions.js';
+import { type ChecksAfterRow, checksAfter } from './generated/checks-after.js';
 import { type CurrenciesRow, currencies } from './generated/currencies.js';
 import { type DimensionChangesRow, dimensionChanges } from './generated/dimension-changes.js';
+import { type FurnaceClassesRow, furnaceClasses } from './generated/furnace-classes.js';
+import { type FurnaceInstrumentsRow, furnaceInstruments } from './generated/furnace-instruments.js';
 import { type Iso286DeviationsRow, iso286Deviations } from './generated/iso286-deviations.js';
 import { type Iso286GradesRow, iso286Grades } from './generated/iso286-grades.js';
 import { type Iso2768Row, iso2768 } from './generated/iso2768.js';
@@ -32,6 +35,9 @@ export interface CatalogTables {
   readonly relief: readonly ReliefRow[];
   readonly reliefLaws: readonly ReliefLawsRow[];
   readonly thermalRoutes: readonly ThermalRoutesRow[];
+  readonly furnaceClasses: readonly FurnaceClassesRow[];
+  readonly furnaceInstruments: readonly FurnaceInstrumentsRow[];
+  readonly checksAfter: readonly ChecksAfterRow[];
   readonly processes: readonly ProcessesRow[];
   readonly processNeeds: readonly ProcessNeedsRow[];
   readonly removalRates: readonly RemovalRatesRow[];
@@ -74,6 +80,9 @@ export const tableProperties: Readonly<Record<TableName, keyof CatalogTables>> =
   relief: 'relief',
   'relief-laws': 'reliefLaws',
   'thermal-routes': 'thermalRoutes',
+  'furnace-classes': 'furnaceClasses',
+  'furnace-instruments': 'furnaceInstruments',
+  'checks-after': 'checksAfter',
   processes: 'processes',
   'process-needs': 'processNeeds',
   'removal-rates': 'removalRates',
@@ -108,6 +117,9 @@ export function defaultCatalog(): Catalog {
     relief,
     reliefLaws,
     thermalRoutes,
+    furnaceClasses,
+    furnaceInstruments,
+    checksAfter,
     processes,
     processNeeds,
     removalRates,

@@ -33,6 +33,7 @@ function referencesOf(catalog: Catalog): readonly Reference[] {
     { table: 'relief', column: 'material', accept: materials },
     { table: 'relief-laws', column: 'material', accept: materials },
     { table: 'thermal-routes', column: 'applies_to', accept: alloys },
+    { table: 'checks-after', column: 'applies_to', accept: alloys },
     { table: 'process-needs', column: 'process', accept: processes },
     { table: 'process-needs', column: 'families', accept: [...alloyFamilies, 'any'] },
     { table: 'removal-rates', column: 'process', accept: processes },

@@ -54,6 +54,8 @@ export interface JobInput {
     readonly thickestSection?: number | string;
     /** Least wall thickness */
     readonly thinnestWall?: number | string;
+    /** Id of the build plate's material in the catalogue; the part's own if absent */
+    readonly plateMaterial?: string;
     /** Where powder can stay in the part */
     readonly trappedPowder?: 'none' | 'open-channels' | 'closed-cavity' | 'unknown';
     /** True when it is shown that the channels are empty */

@@ -89,7 +89,7 @@ function assemble(
 ): Job | undefined {
   const units = input.units ?? 'mm';
   const part = readPart(input.part ?? {}, vocabulary, placeAt, log);
-  const geometry = readGeometry(input.geometry ?? {}, units, placeAt, log);
+  const geometry = readGeometry(input.geometry ?? {}, units, vocabulary, placeAt, log);
   const order = readOrder(input.order ?? {}, vocabulary, placeAt, log);
   const general = readGeneral(input.generalTolerance, placeAt(['generalTolerance']), log);
   const context = {

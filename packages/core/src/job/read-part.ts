@@ -24,6 +24,23 @@ function present<T>(items: readonly (T | undefined)[] | undefined): readonly T[]
   return (items ?? []).filter((item) => item !== undefined);
 }
 
+/** The id of a material of the catalogue as the user wrote it. */
+function materialId(
+  text: string | undefined,
+  materials: readonly string[],
+  place: Place,
+  log: ReadingLog,
+): string | undefined {
+  const written = text?.trim().toLowerCase();
+  const known = materials.find((id) => id.toLowerCase() === written);
+  if (written !== undefined && known === undefined) {
+    const near = nearMatch(written, materials);
+    const message = `no such material${near === undefined ? '' : `; did you mean ${near}?`}`;
+    log.problem('unknown-id', place, message, text, materials.join(', '));
+  }
+  return known;
+}
+
 export function readPart(
   input: Loose<JobInput['part']>,
   { materials }: JobVocabulary,
@@ -31,19 +48,7 @@ export function readPart(
   log: ReadingLog,
 ): Part | undefined {
   const { name, number, revision, printer, endUse, condition, note } = input;
-  const written = input.material?.trim().toLowerCase();
-  const material = materials.find((id) => id.toLowerCase() === written);
-  if (written !== undefined && material === undefined) {
-    const near = nearMatch(written, materials);
-    const message = `no such material${near === undefined ? '' : `; did you mean ${near}?`}`;
-    log.problem(
-      'unknown-id',
-      placeAt(['part', 'material']),
-      message,
-      input.material,
-      materials.join(', '),
-    );
-  }
+  const material = materialId(input.material, materials, placeAt(['part', 'material']), log);
   if (
     name === undefined ||
     number === undefined ||
@@ -71,6 +76,7 @@ export function readPart(
 export function readGeometry(
   input: Loose<JobInput['geometry']>,
   units: 'mm' | 'in',
+  { materials }: JobVocabulary,
   placeAt: PlaceAt,
   log: ReadingLog,
 ): Geometry {
@@ -93,6 +99,7 @@ export function readGeometry(
   const plateSectionMm2 = area(input.plateSection, 'positive', 'plateSection');
   const thickestSectionMm = length(input.thickestSection, 'thickestSection');
   const thinnestWallMm = length(input.thinnestWall, 'thinnestWall');
+  const plateMaterial = materialId(input.plateMaterial, materials, at('plateMaterial'), log);
   const supports = input.supports;
   const geometry: Geometry = {
     ...(volumeMm3 === undefined ? {} : { volumeMm3 }),
@@ -101,6 +108,7 @@ export function readGeometry(
     ...(plateSectionMm2 === undefined ? {} : { plateSectionMm2 }),
     ...(thickestSectionMm === undefined ? {} : { thickestSectionMm }),
     ...(thinnestWallMm === undefined ? {} : { thinnestWallMm }),
+    ...(plateMaterial === undefined ? {} : { plateMaterial }),
     supports: {
       latticeAreaMm2: area(supports?.latticeArea, 'from-zero', 'supports', 'latticeArea') ?? 0,
       latticeAccess: supports?.latticeAccess ?? 'open',

@@ -121,6 +121,13 @@ const geometry = v.pipe(
       length('Thickest section', 'Thickness that sets the soak time in the furnace'),
     ),
     thinnestWall: v.exactOptional(length('Thinnest wall', 'Least wall thickness')),
+    plateMaterial: v.exactOptional(
+      text(
+        'Plate material',
+        "Id of the build plate's material in the catalogue; the part's own if absent",
+        60,
+      ),
+    ),
     trappedPowder: v.exactOptional(
       words('Trapped powder', 'Where powder can stay in the part', [
         'none',

@@ -53,6 +53,8 @@ export interface Geometry {
   readonly plateSectionMm2?: number;
   readonly thickestSectionMm?: number;
   readonly thinnestWallMm?: number;
+  /** Id of the build plate's material in the catalogue; the part's own when absent. */
+  readonly plateMaterial?: string;
   readonly supports: Supports;
   /** Internal channels or cavities that can trap powder. */
   readonly trappedPowder: 'none' | 'open-channels' | 'closed-cavity' | 'unknown';

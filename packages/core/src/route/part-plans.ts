@@ -10,8 +10,8 @@ import {
   type PartWork,
   powderRemoval,
   supportWorks,
-  thermalWork,
 } from './part-works.js';
+import { thermalWork } from './thermal-work.js';
 
 /** One way to treat the whole part: heat, cut-off, supports and part-wide finishes. */
 export interface PartPlan {

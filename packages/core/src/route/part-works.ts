@@ -1,17 +1,11 @@
 import type { WorkCentresRow } from '../catalog/generated/work-centres.js';
-import {
-  addCosts,
-  minutesPerDay,
-  objectiveOf,
-  runCost,
-  visitCost,
-  type WorkCost,
-} from '../cost/charges.js';
+import { addCosts, objectiveOf, runCost, visitCost, type WorkCost } from '../cost/charges.js';
 import { stepMinutes } from '../cost/process-time.js';
 import type { PartGeometry } from '../job/part-geometry.js';
 import type { PlanningContext, Process } from '../job/planning-context.js';
-import { type Cycle, planCycle } from '../thermal/cycle.js';
-import { furnacesFor, type ThermalStep } from '../thermal/routes.js';
+import type { Cycle } from '../thermal/cycle-types.js';
+import type { LoadCapacity } from '../thermal/load.js';
+import type { ThermalStep } from '../thermal/routes.js';
 import type { PlannedFinish } from './finishes.js';
 
 /** Places in the route, in working order. */
@@ -32,6 +26,15 @@ export const stageOrder = {
   inspection: 99,
 } as const;
 
+/** A treatment with the loads that it takes in one furnace. */
+export interface ThermalLoads {
+  readonly step: ThermalStep;
+  readonly cycle: Cycle;
+  readonly loads: number;
+  /** Parts or plates in a full load; undefined when nothing limits it. */
+  readonly capacity: LoadCapacity | undefined;
+}
+
 /** An operation on the whole part or lot, as against the steps on single features. */
 export interface PartWork {
   readonly process: string;
@@ -47,7 +50,7 @@ export interface PartWork {
   readonly centre: WorkCentresRow;
   readonly cost: WorkCost;
   readonly reasons: readonly string[];
-  readonly thermal?: { readonly step: ThermalStep; readonly cycle: Cycle; readonly loads: number };
+  readonly thermal?: ThermalLoads;
   readonly finish?: PlannedFinish;
 }
 
@@ -104,101 +107,6 @@ export function powderRemoval(part: PartGeometry, context: PlanningContext): Par
     }),
   );
   return cheapest(works, context);
-}
-
-export function thermalWork(
-  step: ThermalStep,
-  part: PartGeometry,
-  context: PlanningContext,
-  reason: string,
-): PartWork | undefined {
-  const cycle = planCycle(step, context);
-  const plates = Math.ceil(context.quantity / part.partsPerPlate);
-  const works = furnacesFor(step, context).map((centre): PartWork => {
-    const loads = Math.ceil(
-      step.onPlate
-        ? plates / platesInLoad(centre, context)
-        : context.quantity / partsInLoad(centre, part, step, context),
-    );
-    const visit = visitCost(centre, context, {
-      programmed: false,
-      probed: false,
-      pieces: step.onPlate ? plates : context.quantity,
-      loads,
-    });
-    const heat = runCost(
-      centre,
-      context,
-      cycle.totalMinutes * loads,
-      `${titleOf(step)}, ${loads} load${loads === 1 ? '' : 's'}`,
-      'furnace',
-    );
-    const elapsedDays =
-      centre.sourcing === 'in-house' ? Math.ceil(cycle.totalMinutes / 1440) * loads : 0;
-    return {
-      process: step.treatment,
-      title: titleOf(step),
-      kind: 'thermal',
-      stage: step.onPlate
-        ? stageOrder.onPlate
-        : step.treatment === 'age'
-          ? stageOrder.age
-          : stageOrder.heat,
-      centre,
-      cost: {
-        ...addCosts(visit, heat),
-        leadMinutes: visit.leadMinutes + elapsedDays * minutesPerDay(context),
-      },
-      reasons: [reason],
-      thermal: { step, cycle, loads },
-    };
-  });
-  return cheapest(works, context);
-}
-
-const treatmentTitles: Readonly<Record<string, string>> = {
-  'stress-relief': 'Stress relief',
-  hip: 'Hot isostatic pressing',
-  homogenise: 'Homogenise',
-  'solution-anneal': 'Solution anneal',
-  quench: 'Quench',
-  anneal: 'Anneal',
-  age: 'Age',
-};
-
-export function titleOf(step: ThermalStep): string {
-  const title = treatmentTitles[step.treatment] ?? step.treatment;
-  return step.onPlate ? `${title} on the plate` : title;
-}
-
-function platesInLoad(centre: WorkCentresRow, context: PlanningContext): number {
-  const side = context.defaultValue('plate-side');
-  return Math.max(
-    1,
-    Math.floor((centre.capacityXMm ?? side) / side) *
-      Math.floor((centre.capacityYMm ?? side) / side),
-  );
-}
-
-function partsInLoad(
-  centre: WorkCentresRow,
-  part: PartGeometry,
-  step: ThermalStep,
-  context: PlanningContext,
-): number {
-  const { capacityXMm, capacityYMm, capacityZMm } = centre;
-  if (capacityXMm === undefined || capacityYMm === undefined || capacityZMm === undefined)
-    return context.quantity;
-  const clear = step.treatment === 'hip' ? context.defaultValue('hip-clearance') : 0;
-  const [x, y, z] = part.boxMm;
-  const room = capacityXMm * capacityYMm * capacityZMm * context.defaultValue('furnace-fill');
-  const each = (x + clear) * (y + clear) * (z + clear);
-  const byVolume = Math.max(1, Math.floor(room / each));
-  const byMass =
-    centre.capacityKg === undefined || part.massKg === undefined || part.massKg <= 0
-      ? byVolume
-      : Math.max(1, Math.floor(centre.capacityKg / part.massKg));
-  return Math.min(byVolume, byMass);
 }
 
 /** Cut-off by one process at its best work centre. */

@@ -1,77 +1,151 @@
+import type { WorkCentresRow } from '../catalog/generated/work-centres.js';
 import type { PlanningContext } from '../job/planning-context.js';
+import { coolingRate, inertBelow, rampOf } from './cycle-rates.js';
+import type { Cycle, CycleLoad } from './cycle-types.js';
+import { furnaceClass } from './furnace-practice.js';
+import { argonOf, energyOf, heatedMasses } from './furnace-use.js';
+import { type HeatLeg, heatCurve } from './heat-curve.js';
 import type { ThermalStep } from './routes.js';
-
-/** Times and temperatures of one treatment as it is planned. */
-export interface Cycle {
-  readonly soakMinutes: number;
-  readonly rampCPerMin: number;
-  readonly totalMinutes: number;
-  readonly uniformityClass: string;
-  /** Minutes from the start against temperature, C. */
-  readonly curve: readonly (readonly [number, number])[];
-}
+import { coolsBetween, readCooling } from './schedule-text.js';
 
 const roomC = 20;
-
-/** AMS 2750F temperature uniformity classes: +- C (read in a furnace article, 2026). */
-const uniformityClasses: readonly (readonly [number, number])[] = [
-  [6, 28],
-  [5, 14],
-  [4, 10],
-  [3, 8],
-  [2, 6],
-  [1, 3],
-];
+/** Parts of Al-Si-Mg on the plate are heated slowly through this band, C. */
+const slowBand = { fromC: 200, toC: 300 } as const;
 
 /**
- * Plans the cycle of one treatment: ramp, soak by section, cool to the release temperature. The soak
- * is the schedule's shortest plus the section rule; the build plate counts as section while parts are
- * on it.
+ * Plans the cycle of one treatment in one furnace: ramp limited by the usual rate, by the temperature
+ * difference inside the section and by the heating power; a hold to even out; soak by section; second
+ * step; cooling to the release temperature. The soak is the schedule's shortest plus the section rule;
+ * the build plate counts as section while parts are on it.
  */
-export function planCycle(step: ThermalStep, context: PlanningContext): Cycle {
+export function planCycle(
+  step: ThermalStep,
+  centre: WorkCentresRow,
+  load: CycleLoad,
+  context: PlanningContext,
+): Cycle {
   const { schedule, treatment } = step;
-  const hip = treatment === 'hip';
-  const rampCPerMin = context.defaultValue(hip ? 'hip-ramp' : 'ramp');
-  const coolCPerMin = hip ? rampCPerMin : context.defaultValue('cool');
-  const release = Math.max(context.defaultValue('release-temperature'), roomC);
-  const soakMinutes = soak(step, context);
-  const second = schedule.step2TemperatureC;
-  const curve: [number, number][] = [[0, roomC]];
-  let at = (schedule.temperatureC - roomC) / rampCPerMin;
-  curve.push([at, schedule.temperatureC]);
-  if (second === undefined) {
-    at += soakMinutes;
-    curve.push([at, schedule.temperatureC]);
-  } else {
-    const secondSoak =
-      schedule.step2SoakMin ?? Math.max(0, soakMinutes - (schedule.soakMinMin ?? 0));
-    at += schedule.soakMinMin ?? soakMinutes;
-    curve.push([at, schedule.temperatureC]);
-    at += Math.abs(schedule.temperatureC - second) / coolCPerMin;
-    curve.push([at, second]);
-    at =
-      schedule.totalSoakMin === undefined
-        ? at + secondSoak
-        : Math.max(at, (curve[1]?.[0] ?? 0) + schedule.totalSoakMin);
-    curve.push([at, second]);
-  }
-  const last = curve[curve.length - 1]?.[1] ?? schedule.temperatureC;
-  at += Math.max(0, last - release) / coolCPerMin;
-  curve.push([at, Math.min(last, release)]);
+  const section = sectionMm(step, context);
+  const masses = heatedMasses(load, context);
+  const { rampCPerMin, rampLimit } = rampOf(step, centre, section, masses, context);
+  const cooling = readCooling(schedule.cooling ?? '');
+  const coolCPerMin = coolingRate(step, cooling, context);
+  const releaseC = Math.max(
+    roomC,
+    Math.min(
+      context.defaultValue('release-temperature'),
+      cooling.finishBelowC ?? Number.POSITIVE_INFINITY,
+    ),
+  );
+  const inertBelowC = inertBelow(step, cooling, context);
+  const soakMinutes = soakOf(step, section, context);
+  const drawn = heatCurve(roomC, [
+    ...heatingLegs(step, rampCPerMin, section, context),
+    ...soakLegs(step, soakMinutes, { rampCPerMin, coolCPerMin, releaseC }, context),
+    { toC: releaseC, rateCPerMin: coolCPerMin },
+  ]);
+  const energyKwh = energyOf(step, centre, masses, drawn, context);
+  const argonM3 = argonOf(step, centre, drawn, inertBelowC ?? releaseC, context);
   return {
     soakMinutes,
     rampCPerMin,
-    totalMinutes: Math.ceil(at),
-    uniformityClass: uniformityClass(schedule.toleranceC),
-    curve: curve.map(([minutes, celsius]) => [Math.round(minutes), celsius]),
+    rampLimit,
+    coolCPerMin,
+    releaseC,
+    ...(inertBelowC === undefined ? {} : { inertBelowC }),
+    holds: drawn.holds,
+    totalMinutes: Math.ceil(drawn.totalMinutes - 1e-9),
+    uniformityClass: uniformityText(schedule.toleranceC, context),
+    ...(energyKwh === undefined ? {} : { energyKwh }),
+    ...(argonM3 === undefined || treatment === 'hip' ? {} : { argonM3 }),
+    curve: drawn.points.map(([minutes, celsius]) => [Math.round(minutes), celsius]),
   };
 }
 
-function soak(step: ThermalStep, context: PlanningContext): number {
+function heatingLegs(
+  step: ThermalStep,
+  rampCPerMin: number,
+  section: number,
+  context: PlanningContext,
+): readonly HeatLeg[] {
+  const set = step.schedule.temperatureC;
+  const legs: HeatLeg[] = [];
+  if (step.onPlate && context.material.family === 'aluminium' && set > slowBand.fromC)
+    legs.push(
+      { toC: slowBand.fromC, rateCPerMin: rampCPerMin },
+      {
+        toC: Math.min(slowBand.toC, set),
+        rateCPerMin: Math.min(rampCPerMin, context.defaultValue('ramp-aluminium-on-plate')),
+      },
+    );
+  if (isEvened(step, section, context))
+    legs.push(
+      { toC: context.defaultValue('equalise-temperature'), rateCPerMin: rampCPerMin },
+      { hold: 'equalise', minutes: context.defaultValue('equalise-hold') },
+    );
+  legs.push({ toC: set, rateCPerMin: rampCPerMin });
+  return legs;
+}
+
+function soakLegs(
+  { schedule }: ThermalStep,
+  soakMinutes: number,
+  rates: { readonly rampCPerMin: number; readonly coolCPerMin: number; readonly releaseC: number },
+  context: PlanningContext,
+): readonly HeatLeg[] {
+  const second = schedule.step2TemperatureC;
+  if (second === undefined) return [{ hold: 'soak', minutes: soakMinutes }];
+  const first = schedule.soakMinMin ?? soakMinutes;
+  const between = schedule.betweenSteps ?? '';
+  const ownSoak = schedule.step2SoakMin ?? soakMinutes;
+  if (coolsBetween(between))
+    return [
+      { hold: 'soak', minutes: first },
+      { toC: rates.releaseC, rateCPerMin: rates.coolCPerMin },
+      { toC: second, rateCPerMin: rates.rampCPerMin },
+      { hold: 'second soak', minutes: ownSoak },
+    ];
+  const rateCPerMin = readCooling(between).rateCPerMin ?? context.defaultValue('cool-furnace');
+  const fall = Math.abs(schedule.temperatureC - second) / rateCPerMin;
+  return [
+    { hold: 'soak', minutes: first },
+    { toC: second, rateCPerMin },
+    {
+      hold: 'second soak',
+      minutes: schedule.totalSoakMin === undefined ? ownSoak : schedule.totalSoakMin - first - fall,
+    },
+  ];
+}
+
+/** Thickness that heat has to go through: the part's thickest section, and the plate under it. */
+function sectionMm(step: ThermalStep, context: PlanningContext): number {
+  return Math.max(
+    context.job.geometry.thickestSectionMm ?? 0,
+    step.onPlate ? context.defaultValue('plate-thickness') : 0,
+  );
+}
+
+const evenedFamilies: readonly string[] = [
+  'nickel',
+  'stainless-austenitic',
+  'stainless-ph',
+  'maraging',
+  'tool-steel',
+];
+
+/** Steels and nickel alloys of some section are held on the way up to even out. */
+function isEvened(step: ThermalStep, section: number, context: PlanningContext): boolean {
+  return (
+    step.treatment !== 'hip' &&
+    section >= 25 &&
+    evenedFamilies.includes(context.material.family) &&
+    step.schedule.temperatureC >= context.defaultValue('equalise-temperature') + 50
+  );
+}
+
+function soakOf(step: ThermalStep, section: number, context: PlanningContext): number {
   const { schedule, treatment } = step;
   const least = schedule.soakMinMin ?? schedule.totalSoakMin ?? 0;
-  const plate = step.onPlate ? context.defaultValue('plate-thickness') : 0;
-  const section = Math.max(context.job.geometry.thickestSectionMm ?? 0, plate);
   const slow =
     treatment === 'solution-anneal' || treatment === 'anneal' || treatment === 'homogenise';
   if (treatment === 'hip' || treatment === 'quench') return least;
@@ -94,11 +168,10 @@ function soak(step: ThermalStep, context: PlanningContext): number {
   return wanted;
 }
 
-/** The loosest class whose uniformity is not above the tolerance of the step. */
-export function uniformityClass(toleranceC: number | undefined): string {
+function uniformityText(toleranceC: number | undefined, context: PlanningContext): string {
   if (toleranceC === undefined) return 'as the governing specification says';
-  const fit = uniformityClasses.find(([, uniformity]) => uniformity <= toleranceC);
+  const fit = furnaceClass(context.catalog, toleranceC);
   return fit === undefined
     ? 'class 1, ask: the tolerance is tighter'
-    : `class ${fit[0]} (+-${fit[1]} C)`;
+    : `class ${fit.class} (+-${fit.uniformityC} C)`;
 }

@@ -1238,6 +1238,12 @@ export const tableSchemas: Readonly<Record<TableName, TableSchema>> = {
         "optional": true,
         "min": 0
       },
+      "wander_um": {
+        "type": "number",
+        "doc": "Spread of place that the tool adds to that of the machine, one standard deviation, um",
+        "optional": true,
+        "min": 0
+      },
       "allowance_rule": {
         "type": "enum",
         "doc": "Least stock: full = Rz + h + form and setting; floating = Rz + h; roughness = Rz; shift = the mean removal of the process; none",
@@ -1408,7 +1414,8 @@ export const tableSchemas: Readonly<Record<TableName, TableSchema>> = {
         "doc": "Unit",
         "values": [
           "cm3/min",
-          "mm2/min"
+          "mm2/min",
+          "min/feature"
         ]
       },
       "source": {
