@@ -154,6 +154,7 @@ function placeSteps(
         stockMm: stock.nominalMm,
         solidVolumeMm3: opened ? shared.geometry.holeVolumeMm3 : 0,
         count: shared.feature.count,
+        freeform: shared.feature.kind === 'freeform',
       },
       (demand.factors[index] ?? 1) * slow,
     );

@@ -31,7 +31,10 @@ export function chooseRoute(
   context: PlanningContext,
   options: SolveOptions = {},
 ): ChosenRoute {
-  const solve = (model: RouteModel): Case => ({ model, solution: solveRouteModel(model, options) });
+  const solve = (model: RouteModel, start = options.start): Case => ({
+    model,
+    solution: solveRouteModel(model, { ...options, ...(start === undefined ? {} : { start }) }),
+  });
   let open: readonly Case[] = [solve(planning.model)];
   for (let round = 0; round < orderingLimit; round++) {
     const [best, ...rest] = [...open].sort((a, b) => rank(a.solution) - rank(b.solution));
@@ -45,7 +48,10 @@ export function chooseRoute(
     );
     const sequence = sequenceWorks(plan.works, chains, context);
     if (sequence.ok) return { solution, model, plan, chains, works: sequence.works };
-    open = [...rest, ...casesOf(model, sequence.culprits, planning, context).map(solve)];
+    open = [
+      ...rest,
+      ...casesOf(model, sequence.culprits, planning, context).map((next) => solve(next)),
+    ];
   }
   return {
     solution: {

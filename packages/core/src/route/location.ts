@@ -24,7 +24,10 @@ export function relationOf(feature: Locating, datum: Locating): Relation {
   return feature.setUp.id === datum.setUp.id ? 'same set-up' : 're-located';
 }
 
-/** One standard deviation of the place of a feature against its datum, mm, per direction. */
+/**
+ * One standard deviation of the place of a feature against its datum, mm, per direction. A tool that
+ * wanders adds its own spread; a datum that is found again by probing does not pass its own on.
+ */
 export function locationSigmaMm(
   feature: Locating,
   datum: Locating,
@@ -33,11 +36,16 @@ export function locationSigmaMm(
   const um = (value: number | undefined): number => (value ?? 0) / 1000;
   switch (relation) {
     case 'same set-up':
-      return um(feature.setUp?.centre.positionUm);
+      return Math.hypot(
+        um(feature.setUp?.centre.positionUm),
+        um(feature.process?.needs.wanderUm),
+        um(datum.process?.needs.wanderUm),
+      );
     case 're-located':
       return Math.hypot(
         um(feature.setUp?.centre.positionUm),
         um(feature.setUp?.centre.relocationUm),
+        um(feature.process?.needs.wanderUm),
       );
     case 'located on printed faces': {
       const cut = feature.setUp ?? datum.setUp;
@@ -45,6 +53,7 @@ export function locationSigmaMm(
       return Math.hypot(
         um(cut?.centre.positionUm),
         um(cut?.centre.roughRelocationUm),
+        um(feature.process?.needs.wanderUm),
         printed.locationSigmaMm,
       );
     }

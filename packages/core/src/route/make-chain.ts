@@ -113,7 +113,7 @@ export function makeChain(
 
 /**
  * Size that the build model must show: the finished size plus stock, undone for growth in heat, what
- * the finishes take, and (for surfaces left as printed) the printer's mean error.
+ * the finishes take, and the printer's mean error.
  */
 function printedSize(
   shared: ChainSubject,
@@ -126,8 +126,8 @@ function printedSize(
   const outward = internal ? -1 : 1;
   const added =
     outward * sides(shared.geometry) * (asPrinted ? demand.laterRemovalMm : stockPerSideMm);
-  const error = asPrinted ? shared.start.sizeMeanMm : 0;
-  const size = (finishedMm + added) / (1 + shared.chainContext.growth.meanPerMm) - error;
+  const size =
+    (finishedMm + added) / (1 + shared.chainContext.growth.meanPerMm) - shared.start.sizeMeanMm;
   return asPrinted
     ? Math.round(size * 1000) / 1000
     : roundPrinted(size, shared.context.defaultValue('printed-size-step'), internal);

@@ -1,15 +1,14 @@
 import { at, type IndexedModel } from './indexed-model.js';
 
 /**
- * The model under one part plan, as the relaxation sees it. Set-ups are priced to the features that
+ * The model as the relaxation sees it, alike for every part plan. Set-ups are priced to the features that
  * might use them (one multiplier per feature and set-up); what then remains falls apart into set-ups
  * and features, except for pairs. Pairs of features are kept along a spanning forest, where the
  * cheapest joint choice is found from the leaves up; the other pairs are dropped from the bound
  * (paying ones are granted by halves first), so the bound stays below every choice.
  */
-export interface PlanProblem {
+export interface RelaxedModel {
   readonly indexed: IndexedModel;
-  readonly plan: number;
   /** Chain costs with the grants of paying pairs outside the forest. */
   readonly base: Float64Array;
   /** Features in an order in which each comes after its parent; parent -1 at a root. */
@@ -17,8 +16,6 @@ export interface PlanProblem {
   readonly parent: Int32Array;
   /** Pair costs to the parent feature: for each chain a row over the parent's chains. */
   readonly toParent: readonly (Float64Array | undefined)[];
-  /** Place of (feature, set-up) among the multipliers; -1 when no chain of the feature uses it. */
-  readonly place: Int32Array;
   readonly multipliers: number;
   /** For each multiplier its set-up. */
   readonly multiplierSetup: Int32Array;
@@ -27,7 +24,7 @@ export interface PlanProblem {
   readonly loose: readonly (readonly { readonly other: number; readonly cost: number }[])[];
 }
 
-export function planProblem(indexed: IndexedModel, plan: number): PlanProblem {
+export function relaxModel(indexed: IndexedModel): RelaxedModel {
   const features = indexed.featureIds.length;
   const setups = indexed.setupIds.length;
   const chains = indexed.chainIds.length;
@@ -74,12 +71,10 @@ export function planProblem(indexed: IndexedModel, plan: number): PlanProblem {
   }
   return {
     indexed,
-    plan,
     base,
     order,
     parent,
     toParent,
-    place,
     multipliers: multiplierSetup.length,
     multiplierSetup: Int32Array.from(multiplierSetup),
     chainPlaces,
@@ -172,7 +167,7 @@ export function pricingSpace(indexed: IndexedModel): PricingSpace {
  * @param withExcess also computes for each chain what choosing it costs over the cheapest
  */
 export function priceFeatures(
-  problem: PlanProblem,
+  problem: RelaxedModel,
   alive: Uint8Array,
   lambda: Float64Array,
   space: PricingSpace,

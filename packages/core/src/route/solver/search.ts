@@ -1,12 +1,11 @@
 import { descend, type PairTable } from './descent.js';
 import { at, type Choice, choiceCost, type IndexedModel } from './indexed-model.js';
 import {
-  type PlanProblem,
   type Pricing,
   type PricingSpace,
-  planProblem,
   priceFeatures,
   pricingSpace,
+  type RelaxedModel,
 } from './relaxation.js';
 
 /** Best choice so far and how the search may end early. */
@@ -28,47 +27,53 @@ export interface SearchState {
 /** Undecided, open or shut. */
 type SetupStatus = 0 | 1 | -1;
 
+/** The model under one part plan. */
+interface PlanProblem extends RelaxedModel {
+  readonly plan: number;
+}
+
 interface Node {
   readonly alive: Uint8Array;
   readonly status: Int8Array;
   readonly lambda: Float64Array;
 }
 
-/** One part plan with the bound of its root, ready to be searched. */
-export interface PlanSearch {
-  readonly plan: number;
-  readonly bound: number;
-  run(): void;
-}
-
-/** Prices the root of a part plan; `run` searches below it and improves `state.best`. */
-export function openPlan(
-  indexed: IndexedModel,
-  plan: number,
-  table: PairTable,
-  state: SearchState,
-): PlanSearch {
-  const problem = planProblem(indexed, plan);
+/**
+ * Searches every part plan, the one with the lowest plain bound first, and improves `state.best`. The
+ * plain bound is the plan with the cheapest chain of every feature.
+ */
+export function searchPlans(relaxed: RelaxedModel, table: PairTable, state: SearchState): void {
+  const { indexed } = relaxed;
   const space = pricingSpace(indexed);
   const total = indexed.chainIds.length;
-  const alive = new Uint8Array(total);
-  for (let c = 0; c < total; c += 1) alive[c] = at(indexed.works, plan * total + c);
-  const node: Node = {
-    alive,
-    status: new Int8Array(indexed.setupIds.length),
-    lambda: new Float64Array(problem.multipliers),
-  };
-  const first = propagate(problem, table, node)
-    ? tighten(problem, table, node, state, space, 120)
-    : undefined;
-  return {
-    plan,
-    bound: first?.bound ?? Number.POSITIVE_INFINITY,
-    run: () => {
-      if (first !== undefined) branch(problem, table, node, first, state, space);
-    },
-  };
+  const roots = indexed.planIds.map((_, plan) => {
+    const alive = indexed.works.slice(plan * total, (plan + 1) * total);
+    const node: Node = {
+      alive,
+      status: new Int8Array(indexed.setupIds.length),
+      lambda: new Float64Array(relaxed.multipliers),
+    };
+    const problem: PlanProblem = { ...relaxed, plan };
+    const bound = propagate(problem, table, node)
+      ? at(indexed.planCost, plan) + priceFeatures(problem, alive, node.lambda, space, false).value
+      : Number.POSITIVE_INFINITY;
+    return { problem, node, bound };
+  });
+  roots.sort((a, b) => a.bound - b.bound || a.problem.plan - b.problem.plan);
+  for (const { problem, node, bound } of roots) {
+    if (bound === Number.POSITIVE_INFINITY || closed(bound, state)) continue;
+    if (state.stopped) {
+      state.openBound = Math.min(state.openBound, bound);
+      continue;
+    }
+    const root = tighten(problem, table, node, state, space, rootSteps);
+    if (root !== undefined) branch(problem, table, node, root, state, space);
+  }
 }
+
+/** Subgradient steps at a root and below it. */
+const rootSteps = 120;
+const branchSteps = 30;
 
 /** Removes chains that clash with every chain of some feature, and chains of shut set-ups. */
 function propagate(problem: PlanProblem, table: PairTable, { alive, status }: Node): boolean {
@@ -288,7 +293,7 @@ function branch(
     };
     change(child);
     if (!propagate(problem, table, child)) return;
-    const next = tighten(problem, table, child, state, space, 30);
+    const next = tighten(problem, table, child, state, space, branchSteps);
     if (next === undefined) return;
     branch(
       problem,

@@ -1,7 +1,8 @@
 import type { RouteModel, RouteSolution, SolveOptions } from '../model.js';
 import { pairTable } from './descent.js';
 import { type IndexedModel, indexModel, readChoice } from './indexed-model.js';
-import { offer, openPlan, type SearchState } from './search.js';
+import { relaxModel } from './relaxation.js';
+import { offer, type SearchState, searchPlans } from './search.js';
 
 /**
  * Solves the choice problem of a plan to proven optimality, or up to a node limit. Costs, objective
@@ -40,10 +41,7 @@ export function solveRouteModel(model: RouteModel, options: SolveOptions = {}): 
     if (start !== undefined) offer(indexed, state, start);
   }
   const table = pairTable(indexed);
-  const plans = indexed.planIds
-    .map((_, plan) => openPlan(indexed, plan, table, state))
-    .sort((a, b) => a.bound - b.bound || a.plan - b.plan);
-  for (const plan of plans) plan.run();
+  searchPlans(relaxModel(indexed), table, state);
 
   const lowerBound = Math.min(state.bestCost, state.openBound);
   if (state.best === undefined) {
