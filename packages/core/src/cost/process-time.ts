@@ -9,6 +9,8 @@ export interface WorkAmount {
   readonly solidVolumeMm3: number;
   /** How many alike on one part. */
   readonly count: number;
+  /** A curved face, which a cutter covers line by line. */
+  readonly freeform?: boolean;
 }
 
 /**
@@ -35,7 +37,8 @@ export function stepMinutes(
     case 'volume': {
       const volume =
         amount.solidVolumeMm3 > 0 ? amount.solidVolumeMm3 : amount.areaMm2 * amount.stockMm;
-      return handling() + (pieces * factor * (volume / 1000)) / rate;
+      const each = Math.max(volume / 1000 / rate, coverMinutes(process, context, amount));
+      return handling() + pieces * factor * each;
     }
     case 'area':
       return handling() + (pieces * factor * (amount.areaMm2 / 100)) / rate;
@@ -50,6 +53,15 @@ export function stepMinutes(
     case 'batch':
       return Math.ceil(parts / (needs.batchParts ?? 1)) * factor * rate;
   }
+}
+
+/** Least time to pass over a curved face, minutes; 0 for other faces. */
+function coverMinutes({ needs }: Process, context: PlanningContext, amount: WorkAmount): number {
+  if (amount.freeform !== true) return 0;
+  const rate = context.defaultValue(
+    needs.rank === 1 ? 'freeform-rough-rate' : 'freeform-finish-rate',
+  );
+  return amount.areaMm2 / 100 / rate;
 }
 
 /** Middle of a range of rates on a logarithmic scale. */

@@ -51,6 +51,18 @@ export function featureGeometry(feature: Feature, context: PlanningContext): Fea
         twoSided: true,
       };
     }
+    case 'channel': {
+      const length = feature.lengthMm ?? (feature.areaMm2 ?? 0) / (Math.PI * Math.max(across, 1));
+      return {
+        areaMm2: feature.areaMm2 ?? Math.PI * across * length,
+        acrossMm: across > 0 ? across : (feature.areaMm2 ?? 0) / (Math.PI * length),
+        depthMm: length,
+        extentMm: length,
+        holeVolumeMm3: 0,
+        round: true,
+        twoSided: true,
+      };
+    }
     case 'slot': {
       const width = across > 0 ? across : (feature.widthMm ?? 0);
       const length = feature.lengthMm ?? width;

@@ -7,15 +7,20 @@ import { type Locating, probabilityInZone } from './location.js';
 
 /**
  * Whether a chain that locates the feature as `a` does can take the place of one that locates it as
- * `b` in every pair: it is made in the same set-up; or no tolerance hangs on a shared set-up, it is
- * not made earlier against the age, and it is not worse against a datum that stays as printed.
+ * `b` in every pair: it is made in the same set-up by a tool
+ * that holds place and form as well; or no tolerance hangs on a shared set-up, it is not made earlier
+ * against the age, and it is not worse against a datum that stays as printed.
  */
 export function locatesAsWell(
   a: Locating,
   b: Locating,
   shared: Pick<ChainSubject, 'sensitiveDatum' | 'located' | 'context'>,
 ): boolean {
-  if (a.setUp?.id === b.setUp?.id) return true;
+  const wander = (locating: Locating): number => locating.process?.needs.wanderUm ?? 0;
+  const form = (locating: Locating): number =>
+    locating.process?.needs.formUm100mm ?? Number.POSITIVE_INFINITY;
+  const noWorse = wander(a) <= wander(b) && form(a) <= form(b);
+  if (a.setUp?.id === b.setUp?.id && noWorse) return true;
   if (shared.sensitiveDatum || a.setUp === undefined || b.setUp === undefined) return false;
   if (a.setUp.stage !== b.setUp.stage) return false;
   const { minimumProbability } = shared.context.job.policy;
@@ -23,6 +28,7 @@ export function locatesAsWell(
     Math.hypot(
       locating.setUp?.centre.positionUm ?? 0,
       locating.setUp?.centre.roughRelocationUm ?? 0,
+      wander(locating),
     );
   if (printed(a) > printed(b)) return false;
   return shared.located.every(

@@ -26,7 +26,7 @@ export function relationOf(feature: Locating, datum: Locating): Relation {
 
 /**
  * One standard deviation of the place of a feature against its datum, mm, per direction. A tool that
- * wanders adds its own spread; a datum that is found again by probing does not pass its own on.
+ * wanders adds its own spread; that of the datum counts with the datum's own requirements.
  */
 export function locationSigmaMm(
   feature: Locating,
@@ -36,11 +36,7 @@ export function locationSigmaMm(
   const um = (value: number | undefined): number => (value ?? 0) / 1000;
   switch (relation) {
     case 'same set-up':
-      return Math.hypot(
-        um(feature.setUp?.centre.positionUm),
-        um(feature.process?.needs.wanderUm),
-        um(datum.process?.needs.wanderUm),
-      );
+      return Math.hypot(um(feature.setUp?.centre.positionUm), um(feature.process?.needs.wanderUm));
     case 're-located':
       return Math.hypot(
         um(feature.setUp?.centre.positionUm),

@@ -11,7 +11,7 @@ export interface RemovalRatesRow {
   /** High rate */
   readonly rateHigh: number;
   /** Unit */
-  readonly rateUnit: 'cm3/min' | 'mm2/min';
+  readonly rateUnit: 'cm3/min' | 'mm2/min' | 'min/feature';
   /** Where the row comes from: standard, paper, or "common practice, no source" */
   readonly source: string;
   /** How far the row may be trusted */
@@ -122,4 +122,7 @@ export const removalRates: readonly RemovalRatesRow[] = [
   { process: "cut-off-wire-edm", family: "copper", rateLow: 40, rateHigh: 80, rateUnit: "mm2/min", source: t0, confidence: "practice" },
   { process: "cut-off-band-saw", family: "copper", rateLow: 2000, rateHigh: 5000, rateUnit: "mm2/min", source: t0, confidence: "practice" },
   { process: "wire-edm", family: "copper", rateLow: 60, rateHigh: 120, rateUnit: "mm2/min", source: t0, confidence: "practice" },
+  { process: "tapping", family: "titanium", rateLow: 2, rateHigh: 8, rateUnit: "min/feature", source: t0, confidence: "practice" },
+  { process: "tapping", family: "nickel", rateLow: 3, rateHigh: 12, rateUnit: "min/feature", source: t0, confidence: "practice" },
+  { process: "tapping", family: "cobalt", rateLow: 3, rateHigh: 12, rateUnit: "min/feature", source: t0, confidence: "practice" },
 ];
