@@ -19,7 +19,8 @@ import {
   together,
   unknownJacobian,
 } from './loop-equations.js';
-import { type Defined, type Enclosure, encloseProgram, worseOf } from './tree-interval.js';
+import { type Defined, worseOf } from './step-range.js';
+import { type Enclosure, encloseProgram } from './tree-interval.js';
 
 type RangeMatrix = readonly (readonly Range[])[];
 
