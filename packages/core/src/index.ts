@@ -340,8 +340,22 @@ export {
   sizeAfterTreatment,
   sizeBeforeTreatment,
 } from './thermal/dimension-change.js';
+export type { LoadSensors } from './thermal/furnace-practice.js';
+export { checksAfterTreatment, furnaceClass, loadSensors } from './thermal/furnace-practice.js';
+export type { HeatCurve, HeatLeg, Hold } from './thermal/heat-curve.js';
+export { heatCurve, minutesAbove } from './thermal/heat-curve.js';
+export type { HeatedMass } from './thermal/heating.js';
+export {
+  heatDiffusivity,
+  heatingEnergyKwh,
+  powerRampCPerMin,
+  sectionDifferenceC,
+  sectionRampCPerMin,
+} from './thermal/heating.js';
 export type { HipAsRelief } from './thermal/hip-as-relief.js';
 export { hipAsRelief } from './thermal/hip-as-relief.js';
+export type { LoadCapacity, LoadLimits } from './thermal/load.js';
+export { fitsVessel, looseCapacity, plateCapacity } from './thermal/load.js';
 export type { PlateMismatch } from './thermal/plate-mismatch.js';
 export { plateMismatch, plateObjection } from './thermal/plate-mismatch.js';
 export type { LayeredBlock, PlateStress } from './thermal/plate-stress.js';
@@ -367,6 +381,8 @@ export type {
   UnknownStress,
 } from './thermal/remaining-stress.js';
 export { remainingAfter, remainingCurl, remainingStress } from './thermal/remaining-stress.js';
+export type { Cooling } from './thermal/schedule-text.js';
+export { coolsBetween, readCooling } from './thermal/schedule-text.js';
 export type { FurnaceGas, HeatSkin } from './thermal/surface-skin.js';
 export { alphaCaseUm, heatSkin, recastRemovalUm } from './thermal/surface-skin.js';
 
@@ -397,6 +413,8 @@ export { solveRouteModel } from './route/solver/solve.js';
 export { formatMoney } from './cost/money.js';
 export type { PlanOptions } from './plan/plan-job.js';
 export { planJob, routeModel } from './plan/plan-job.js';
+export type { Relaxation, RelaxReport } from './plan/relax.js';
+export { relaxJob } from './plan/relax.js';
 export type {
   Caution,
   Conflict,

@@ -4,6 +4,7 @@ import { perPart } from '../cost/money.js';
 import type { Chain, ChainStep } from '../route/chain.js';
 import { isInternal } from '../route/chain.js';
 import { sides } from '../route/chain-demand.js';
+import { reaches } from '../route/masking.js';
 import type { PartWork } from '../route/part-works.js';
 import type { SequencedWork } from '../route/sequence.js';
 import { unmetAsPrinted } from './reasons.js';
@@ -15,11 +16,13 @@ type Visit = Extract<SequencedWork, { kind: 'visit' }>;
 /** Writes the chosen route out as numbered operations: 10, 20, 30 ... and the final inspection. */
 export function operationsOf(solved: SolvedJob): readonly Operation[] {
   const { chosen } = solved;
+  const earlier = new Set<string>();
   const operations = chosen.works.map((work, index) => {
     const seq = (index + 1) * 10;
-    return work.kind === 'part'
-      ? partOperation(work.work, seq, solved)
-      : visitOperation(work, seq, solved);
+    if (work.kind === 'part') return partOperation(work.work, seq, solved);
+    const operation = visitOperation(work, seq, earlier, solved);
+    earlier.add(work.setUp.id);
+    return operation;
   });
   return withHoldPoints(
     [...operations, inspectionOperation((operations.length + 1) * 10, solved)],
@@ -119,10 +122,13 @@ function confidence(tag: Operation['parameters'][number]['confidence']): {
 
 /** Features that lean on a part-wide finish to meet their roughness. */
 function finishReasons(work: PartWork, chains: readonly Chain[]): readonly Reason[] {
-  if (work.finish === undefined) return [];
-  const id = work.finish.process.id;
+  const { finish } = work;
+  if (finish === undefined || (finish.process.needs.raRatio ?? 1) >= 1) return [];
+  const { id } = finish.process;
   return chains.flatMap((chain) =>
-    chain.steps.length > 0 || chain.masked.some((entry) => entry.finish.process.id === id)
+    chain.steps.length > 0 ||
+    !reaches(finish, chain.feature, true) ||
+    chain.masked.some((entry) => entry.finish.process.id === id)
       ? []
       : unmetAsPrinted(chain, 0)
           .filter((requirement) => requirement.kind === 'roughness')
@@ -133,7 +139,12 @@ function finishReasons(work: PartWork, chains: readonly Chain[]): readonly Reaso
   );
 }
 
-function visitOperation(visit: Visit, seq: number, solved: SolvedJob): Operation {
+function visitOperation(
+  visit: Visit,
+  seq: number,
+  earlier: ReadonlySet<string>,
+  solved: SolvedJob,
+): Operation {
   const { context, planning, chosen } = solved;
   const { setUp } = visit;
   const here = visit.chains.flatMap((chain) =>
@@ -196,7 +207,9 @@ function visitOperation(visit: Visit, seq: number, solved: SolvedJob): Operation
     workCentre: { id: setUp.centre.id, name: setUp.centre.name, sourcing: setUp.centre.sourcing },
     setup: setUp.id,
     access: setUp.directions,
-    locatedOn: locatedOn(visit, chosen.chains),
+    ...(setUp.directions.length === 0
+      ? {}
+      : { locatedOn: locatedOn(visit, earlier, chosen.chains) }),
     features: visit.chains.map((chain) => chain.feature.id),
     steps: here.map(
       ({ chain, step }): OperationStep => ({
@@ -247,20 +260,30 @@ function datumPlace(chain: Chain): number {
   return chain.feature.datum === undefined ? 99 : chain.feature.datum.charCodeAt(0) - 64;
 }
 
-function locatedOn(visit: Visit, chains: readonly Chain[]): string {
-  const inside = new Set(visit.chains.map((chain) => chain.feature.id));
-  const letters = new Set(
-    visit.chains.flatMap((chain) =>
-      chain.feature.geometric.flatMap((tolerance) => tolerance.datums.map((datum) => datum.letter)),
+/**
+ * The datums that the visit's features refer to and that were made before; where none is, the datums
+ * made so far.
+ *
+ * @param earlier set-ups passed before
+ */
+function locatedOn(visit: Visit, earlier: ReadonlySet<string>, chains: readonly Chain[]): string {
+  const made = chains
+    .filter(
+      ({ feature, locating }) =>
+        feature.datum !== undefined && earlier.has(locating.setUp?.id ?? ''),
+    )
+    .map(({ feature }) => feature.datum)
+    .sort();
+  const wanted = new Set(
+    visit.chains.flatMap(({ feature }) =>
+      feature.geometric.flatMap((tolerance) => tolerance.datums.map(({ letter }) => letter)),
     ),
   );
-  const outside = [...letters].sort().filter((letter) => {
-    const base = chains.find((chain) => chain.feature.datum === letter);
-    return base !== undefined && !inside.has(base.feature.id) && base.steps.length > 0;
-  });
-  return outside.length === 0
+  const referred = made.filter((letter) => letter !== undefined && wanted.has(letter));
+  const letters = referred.length > 0 ? referred : made.slice(0, 3);
+  return letters.length === 0
     ? 'printed faces, probed and best fitted'
-    : `datum${outside.length === 1 ? '' : 's'} ${outside.join(', ')}`;
+    : `datum${letters.length === 1 ? '' : 's'} ${letters.join(', ')}`;
 }
 
 /** What the operator measures after a step: the size with its limits, the roughness at the end. */
@@ -289,6 +312,18 @@ function workingDimensions(
       stockLeftPerSideMm: left,
     });
   }
+  if (feature.thread?.internal === true && step.toleranceMm > 0)
+    list.push({
+      feature: feature.id,
+      step: step.process.id,
+      what: 'core diameter',
+      lower: chain.geometry.acrossMm - step.toleranceMm / 2,
+      upper: chain.geometry.acrossMm + step.toleranceMm / 2,
+      unit: 'mm',
+      target: chain.geometry.acrossMm,
+      diametral: true,
+      stockLeftPerSideMm: 0,
+    });
   const limit = chain.requirements.find((entry) => entry.kind === 'roughness');
   if (limit?.kind === 'roughness' && index === chain.steps.length - 1)
     list.push({

@@ -3,6 +3,7 @@ import { perPart } from '../cost/money.js';
 import { requirementsOf } from '../job/requirements.js';
 import type { Job } from '../job/types.js';
 import type { RouteModel, SolveOptions } from '../route/model.js';
+import { accessOf } from '../route/set-ups.js';
 import { findConflicts, withoutRequirements } from './conflicts.js';
 import { plannedFeatures, requirementStacks } from './features.js';
 import { operationsOf } from './operations.js';
@@ -77,6 +78,7 @@ function writePlan(
     source: 'rule of the planner, no source',
     confidence: 'practice',
   });
+  noteAssumedAccess(solved);
   return {
     schema: 'plan/1',
     job: header(solved),
@@ -114,6 +116,20 @@ function writePlan(
     },
     conflicts,
   };
+}
+
+/** Tool directions that the job did not give, where the plan rests on them. */
+function noteAssumedAccess({ chosen, context }: SolvedJob): void {
+  for (const { feature, steps } of chosen.chains) {
+    const directed = steps.some((step) => step.setUp.directions.length > 0);
+    if (feature.access.length > 0 || !directed) continue;
+    context.find({
+      id: 'access-assumed',
+      severity: 'warning',
+      message: `no access direction given: ${accessOf(feature).join(', ')} assumed`,
+      about: feature.id,
+    });
+  }
 }
 
 function header(solved: SolvedJob): PlanHeader {

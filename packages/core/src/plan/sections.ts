@@ -104,7 +104,7 @@ export function inspectionItems(solved: SolvedJob): readonly InspectionItem[] {
       method: entry.method.id,
       methodName: entry.method.name,
       ...acceptance(entry, k),
-      sample: context.quantity,
+      sample: entry.sampleParts,
       minutesPerPart: entry.minutes / context.quantity,
     };
   });

@@ -7,7 +7,7 @@ import { requirementsOf } from '../job/requirements.js';
 import type { Job } from '../job/types.js';
 import { type ChosenRoute, chooseRoute } from '../route/choose-route.js';
 import type { SolveOptions } from '../route/model.js';
-import { type RoutePlanning, routePlanning } from '../route/planning.js';
+import { type ChainLibrary, type RoutePlanning, routePlanning } from '../route/planning.js';
 
 /** The choices behind a plan for one quantity, before they are written out. */
 export interface SolvedJob {
@@ -37,10 +37,11 @@ export function solveJob(
   catalog: Catalog,
   quantity: number,
   options: SolveOptions = {},
+  library?: ChainLibrary,
 ): SolvedJob {
   const context = planningContext(job, catalog, quantity);
   notePolicy(context);
-  const planning = routePlanning(context);
+  const planning = routePlanning(context, library);
   const chosen = chooseRoute(planning, context, options);
   const items = job.features.flatMap((feature) =>
     requirementsOf(feature, () => context.defaultValue('rz-per-ra')).map((requirement) => ({

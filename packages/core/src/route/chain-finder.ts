@@ -26,7 +26,7 @@ export function chainFinder(
   const nominal = nominalOf(feature, geometry);
   const hole = feature.kind === 'bore' || feature.thread?.internal === true;
   const solid = hole && geometry.acrossMm < context.defaultValue('print-solid-below');
-  const access = accessOf(feature, context);
+  const access = accessOf(feature);
   const located = feature.geometric.filter(
     (tolerance) => tolerance.datums.length > 0 && !tolerance.kind.startsWith('profile'),
   );

@@ -22,9 +22,7 @@ export function exposures(shared: ChainSubject, asPrinted: boolean): readonly Ex
   const barred = (finish: PlannedFinish): boolean =>
     (allowedFinishes !== undefined && !allowedFinishes.includes(finish.process.id)) ||
     (shared.feature.thread !== undefined && (finish.process.row.effectHighUm ?? 0) > 2);
-  const reach = (finish: PlannedFinish): boolean =>
-    shared.feature.kind !== 'channel' ||
-    ['wetting', 'field', 'flow-path'].includes(finish.process.row.lineOfSight);
+  const reach = (finish: PlannedFinish): boolean => reaches(finish, shared.feature, asPrinted);
   const maskable = after.filter((finish) => finish.process.needs.maskable);
   const options: Exposure[] = [];
   if (!after.some(barred) && !before.some(barred))
@@ -41,6 +39,19 @@ export function exposures(shared: ChainSubject, asPrinted: boolean): readonly Ex
       masked: maskable,
     });
   return options;
+}
+
+/**
+ * Whether a part-wide finish acts on a feature. Inside a channel only what is meant for channels does;
+ * blasting and media go no deeper than the width of a hole left as printed (a finished hole counts as
+ * hit all the same, because its mouth is).
+ */
+export function reaches({ process }: PlannedFinish, feature: Feature, asPrinted: boolean): boolean {
+  if (feature.kind === 'channel') return process.row.appliesTo.includes('channel');
+  const hole = feature.kind === 'bore' || feature.thread?.internal === true;
+  if (!hole || !asPrinted || process.row.family !== 'media-finishing') return true;
+  const across = feature.size?.nominalMm ?? feature.thread?.majorMm ?? 0;
+  return (feature.depthMm ?? feature.lengthMm ?? 0) <= across;
 }
 
 /** The chain under its own context, with the masks that the exposure asks for. */
@@ -74,7 +85,9 @@ function maskingOf(
     context.workCentres.find((entry) => entry.processes.includes(finish.process.id));
   if (centre === undefined)
     throw new RangeError(`no work centre for masking against ${finish.process.id}`);
-  const minutes = context.defaultValue('masking') * feature.count * context.quantity;
+  const plugged = feature.kind === 'bore' || feature.thread?.internal === true;
+  const minutes =
+    context.defaultValue(plugged ? 'plugging' : 'masking') * feature.count * context.quantity;
   return {
     finish,
     centre,

@@ -3,8 +3,10 @@ import { featureGeometry } from '../job/feature-geometry.js';
 import { type PartGeometry, partGeometry } from '../job/part-geometry.js';
 import type { PlanningContext } from '../job/planning-context.js';
 import { datumFeature } from '../job/requirements.js';
+import type { Feature } from '../job/types.js';
 import { asBuiltState } from './as-built-state.js';
-import type { Chain, FeatureChains } from './chain.js';
+import type { Chain, ChainContext, FeatureChains } from './chain.js';
+import { isDatumOfAny, isSensitiveDatum } from './chain-dominance.js';
 import { chainFinder } from './chain-finder.js';
 import { probabilityInZone } from './location.js';
 import type { PairCost, RouteModel } from './model.js';
@@ -29,11 +31,21 @@ export interface RoutePlanning {
   readonly features: ReadonlyMap<string, readonly FeatureChains[]>;
 }
 
-/** Builds the route model of a job: part plans, chains per feature, set-ups and forbidden pairs. */
-export function routePlanning(context: PlanningContext): RoutePlanning {
+/** Chains already found, for planning a job again with a few features changed. */
+export type ChainLibrary = Map<string, (chainContext: ChainContext) => FeatureChains>;
+
+/**
+ * Builds the route model of a job: part plans, chains per feature, set-ups and forbidden pairs.
+ *
+ * @param library chains found for the same order, catalogue and policy; new ones are added
+ */
+export function routePlanning(
+  context: PlanningContext,
+  library: ChainLibrary = new Map(),
+): RoutePlanning {
   const part = partGeometry(context);
   const offered = partPlans(part, context, smoothingHelps(context));
-  const finders = context.job.features.map((feature) => chainFinder(feature, context));
+  const finders = context.job.features.map((feature) => finderFor(feature, context, library));
   const byKey = new Map<string, readonly FeatureChains[]>();
   for (const plan of offered.plans)
     if (!byKey.has(plan.chains.key))
@@ -116,6 +128,30 @@ export function routePlanning(context: PlanningContext): RoutePlanning {
     pairs: forbiddenPairs(context, chains),
   };
   return { model, part, choice, plans, chains, setUps, features };
+}
+
+/** A feature's chains hang on the feature itself and on how others are located from it. */
+function finderFor(
+  feature: Feature,
+  context: PlanningContext,
+  library: ChainLibrary,
+): (chainContext: ChainContext) => FeatureChains {
+  const key = JSON.stringify([
+    feature,
+    isDatumOfAny(feature, context),
+    isSensitiveDatum(feature, context),
+  ]);
+  const known = library.get(key);
+  if (known !== undefined) return known;
+  const find = chainFinder(feature, context);
+  const found = new Map<string, FeatureChains>();
+  const finder = (chainContext: ChainContext): FeatureChains => {
+    const result = found.get(chainContext.key) ?? find(chainContext);
+    found.set(chainContext.key, result);
+    return result;
+  };
+  library.set(key, finder);
+  return finder;
 }
 
 function groupByKey(plans: readonly PartPlan[]): ReadonlyMap<string, readonly PartPlan[]> {

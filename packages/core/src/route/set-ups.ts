@@ -1,5 +1,5 @@
 import type { WorkCentresRow } from '../catalog/generated/work-centres.js';
-import type { PlanningContext, Process } from '../job/planning-context.js';
+import type { Process } from '../job/planning-context.js';
 import type { Direction, Feature } from '../job/types.js';
 
 /**
@@ -83,17 +83,9 @@ function opposite(side: Direction): Direction {
   return (side.startsWith('+') ? `-${axis}` : `+${axis}`) as Direction;
 }
 
-/** Sides a tool can come from; guessed from the facing, and said so, when the job is silent. */
-export function accessOf(feature: Feature, context: PlanningContext): readonly Direction[] {
+/** Sides a tool can come from; guessed from the facing when the job is silent. */
+export function accessOf(feature: Feature): readonly Direction[] {
   if (feature.access.length > 0) return [...feature.access].sort();
   if (feature.kind === 'channel') return [];
-  const guess: Direction =
-    feature.facing === 'down' ? '-z' : feature.facing === 'side' ? '+x' : '+z';
-  context.find({
-    id: 'access-assumed',
-    severity: 'warning',
-    message: `no access direction given: ${guess} assumed`,
-    about: feature.id,
-  });
-  return [guess];
+  return [feature.facing === 'down' ? '-z' : feature.facing === 'side' ? '+x' : '+z'];
 }

@@ -1,6 +1,7 @@
 import { InputError } from '../../problems/problem.js';
 import type { RouteModel } from '../model.js';
 import { checkRouteModel } from './check.js';
+import { indexRelations, type Relation } from './relations.js';
 
 /**
  * A route model as flat arrays. Everything is numbered in the order of its id (by UTF-16 code
@@ -20,10 +21,14 @@ export interface IndexedModel {
   readonly chainSetups: readonly Int32Array[];
   /** 1 at [plan * number of chains + chain] if the chain works with the plan. */
   readonly works: Uint8Array;
-  /** Pairs over two features with a cost other than 0; pairA < pairB; Infinity forbids. */
-  readonly pairA: Int32Array;
-  readonly pairB: Int32Array;
-  readonly pairCost: Float64Array;
+  /** A link is a (feature, set-up) couple that some chain uses; links of chain c: useStart as above. */
+  readonly useStart: Int32Array;
+  readonly useLink: Int32Array;
+  readonly linkFeature: Int32Array;
+  readonly linkSetup: Int32Array;
+  readonly relations: readonly Relation[];
+  /** Relations of each feature, as numbers into `relations`. */
+  readonly featureRelations: readonly (readonly number[])[];
 }
 
 /** A part plan and the chain of every feature, as numbers of the indexed model. */
@@ -40,20 +45,28 @@ export function indexModel(model: RouteModel): IndexedModel {
   const plans = [...model.partPlans].sort(byId);
   const setups = [...model.setups].sort(byId);
   const features = [...model.features].sort(byId);
-  const planNumber = numbers(plans);
-  const setupNumber = numbers(setups);
+  const planNumber = numberById(plans);
+  const setupNumber = numberById(setups);
   const chains = features.flatMap((feature, number) =>
     [...feature.chains].sort(byId).map((chain) => ({ ...chain, feature: number })),
   );
   const featureStart = new Int32Array(features.length + 1);
-  for (const chain of chains)
-    featureStart[chain.feature + 1] = at(featureStart, chain.feature + 1) + 1;
-  for (let f = 0; f < features.length; f += 1) {
-    featureStart[f + 1] = at(featureStart, f + 1) + at(featureStart, f);
-  }
+  features.forEach((feature, f) => {
+    featureStart[f + 1] = at(featureStart, f) + feature.chains.length;
+  });
   const works = new Uint8Array(plans.length * chains.length);
   chains.forEach((chain, number) => {
     for (const id of chain.partPlans) works[(planNumber.get(id) ?? 0) * chains.length + number] = 1;
+  });
+  const chainSetups = chains.map((chain) =>
+    Int32Array.from(new Set(chain.setups), (id) => setupNumber.get(id) ?? 0).sort(),
+  );
+  const chainFeature = Int32Array.from(chains, (chain) => chain.feature);
+  const relations = indexRelations(model.pairs, numberById(chains), chainFeature, featureStart);
+  const featureRelations: number[][] = features.map(() => []);
+  relations.forEach((relation, number) => {
+    featureRelations[relation.one]?.push(number);
+    featureRelations[relation.other]?.push(number);
   });
   return {
     planIds: plans.map((plan) => plan.id),
@@ -64,85 +77,90 @@ export function indexModel(model: RouteModel): IndexedModel {
     featureStart,
     chainIds: chains.map((chain) => chain.id),
     chainCost: Float64Array.from(chains, (chain) => chain.cost),
-    chainFeature: Int32Array.from(chains, (chain) => chain.feature),
-    chainSetups: chains.map((chain) =>
-      Int32Array.from(new Set(chain.setups), (id) => setupNumber.get(id) ?? 0).sort(),
-    ),
+    chainFeature,
+    chainSetups,
     works,
-    ...indexPairs(model, numbers(chains), chains),
+    ...indexLinks(chainSetups, chainFeature, setups.length),
+    relations,
+    featureRelations,
   };
 }
 
-function indexPairs(
-  model: RouteModel,
-  chainNumber: ReadonlyMap<string, number>,
-  chains: readonly { readonly feature: number }[],
-): Pick<IndexedModel, 'pairA' | 'pairB' | 'pairCost'> {
-  const costs = new Map<number, number[]>();
-  for (const pair of model.pairs) {
-    const a = chainNumber.get(pair.a) ?? 0;
-    const b = chainNumber.get(pair.b) ?? 0;
-    // Two chains of one feature are never chosen together.
-    if (chains[a]?.feature === chains[b]?.feature) continue;
-    const key = Math.min(a, b) * chains.length + Math.max(a, b);
-    const row = costs.get(key) ?? [];
-    row.push(pair.cost ?? Number.POSITIVE_INFINITY);
-    costs.set(key, row);
-  }
-  const keys: number[] = [];
-  const sums: number[] = [];
-  for (const key of [...costs.keys()].sort((a, b) => a - b)) {
-    // Sorted before they are added: the sum must not depend on the order of rows.
-    const sum = [...(costs.get(key) ?? [])].sort((a, b) => a - b).reduce((a, b) => a + b, 0);
-    if (sum === 0) continue;
-    keys.push(key);
-    sums.push(sum);
-  }
+function indexLinks(
+  chainSetups: readonly Int32Array[],
+  chainFeature: Int32Array,
+  setups: number,
+): Pick<IndexedModel, 'useStart' | 'useLink' | 'linkFeature' | 'linkSetup'> {
+  const known = new Map<number, number>();
+  const useStart = new Int32Array(chainSetups.length + 1);
+  const useLink: number[] = [];
+  const linkFeature: number[] = [];
+  const linkSetup: number[] = [];
+  chainSetups.forEach((used, chain) => {
+    const feature = at(chainFeature, chain);
+    for (const setup of used) {
+      const key = feature * setups + setup;
+      let link = known.get(key);
+      if (link === undefined) {
+        link = linkSetup.length;
+        known.set(key, link);
+        linkFeature.push(feature);
+        linkSetup.push(setup);
+      }
+      useLink.push(link);
+    }
+    useStart[chain + 1] = useLink.length;
+  });
   return {
-    pairA: Int32Array.from(keys, (key) => Math.floor(key / chains.length)),
-    pairB: Int32Array.from(keys, (key) => key % chains.length),
-    pairCost: Float64Array.from(sums),
+    useStart,
+    useLink: Int32Array.from(useLink),
+    linkFeature: Int32Array.from(linkFeature),
+    linkSetup: Int32Array.from(linkSetup),
   };
 }
 
 /** Chain numbers of a choice given by ids; undefined if the model does not allow it. */
 export function readChoice(
-  indexed: IndexedModel,
+  model: IndexedModel,
   partPlan: string,
   chains: Readonly<Record<string, string>>,
 ): Choice | undefined {
-  const plan = indexed.planIds.indexOf(partPlan);
+  const plan = model.planIds.indexOf(partPlan);
   if (plan < 0) return undefined;
-  const chosen = new Int32Array(indexed.featureIds.length);
-  for (const [f, featureId] of indexed.featureIds.entries()) {
+  const chosen = new Int32Array(model.featureIds.length);
+  for (const [f, featureId] of model.featureIds.entries()) {
     const id = Object.hasOwn(chains, featureId) ? chains[featureId] : undefined;
     let found = -1;
-    for (let c = at(indexed.featureStart, f); c < at(indexed.featureStart, f + 1); c += 1) {
-      if (indexed.chainIds[c] === id) found = c;
+    for (let c = at(model.featureStart, f); c < at(model.featureStart, f + 1); c += 1) {
+      if (model.chainIds[c] === id) found = c;
     }
-    if (found < 0 || at(indexed.works, plan * indexed.chainIds.length + found) === 0)
-      return undefined;
+    if (found < 0 || model.works[plan * model.chainIds.length + found] !== 1) return undefined;
     chosen[f] = found;
   }
   return { plan, chains: chosen };
 }
 
 /** Cost of a choice; the terms are added in a fixed order. Infinity for a forbidden pair. */
-export function choiceCost(indexed: IndexedModel, choice: Choice): number {
-  let cost = at(indexed.planCost, choice.plan);
-  const used = new Uint8Array(indexed.setupIds.length);
-  for (const chain of choice.chains) {
-    cost += at(indexed.chainCost, chain);
-    for (const setup of indexed.chainSetups[chain] ?? []) used[setup] = 1;
+export function choiceCost(model: IndexedModel, choice: Choice): number {
+  const { plan, chains } = choice;
+  let cost = at(model.planCost, plan);
+  const used = new Uint8Array(model.setupIds.length);
+  for (const chain of chains) {
+    cost += at(model.chainCost, chain);
+    for (const setup of model.chainSetups[chain] ?? []) used[setup] = 1;
   }
-  for (let s = 0; s < used.length; s += 1) if (used[s] === 1) cost += at(indexed.setupCost, s);
-  for (let i = 0; i < indexed.pairA.length; i += 1) {
-    const a = at(indexed.pairA, i);
-    const b = at(indexed.pairB, i);
-    if (choice.chains[at(indexed.chainFeature, a)] !== a) continue;
-    if (choice.chains[at(indexed.chainFeature, b)] === b) cost += at(indexed.pairCost, i);
+  for (let s = 0; s < used.length; s += 1) if (used[s] === 1) cost += at(model.setupCost, s);
+  for (const relation of model.relations) {
+    cost += relationCost(relation, at(chains, relation.one), at(chains, relation.other));
   }
   return cost;
+}
+
+/** Cost of one relation for a chain of each of its two features. */
+export function relationCost(relation: Relation, one: number, other: number): number {
+  const row = at(relation.rowOf, one - relation.oneStart);
+  const column = at(relation.columnOf, other - relation.otherStart);
+  return at(relation.costs, row * relation.columns + column);
 }
 
 /** Entry of an array at a place that is known to exist. */
@@ -154,6 +172,6 @@ function byId(a: { readonly id: string }, b: { readonly id: string }): number {
   return a.id < b.id ? -1 : a.id > b.id ? 1 : 0;
 }
 
-function numbers(rows: readonly { readonly id: string }[]): ReadonlyMap<string, number> {
+function numberById(rows: readonly { readonly id: string }[]): ReadonlyMap<string, number> {
   return new Map(rows.map((row, number) => [row.id, number]));
 }
