@@ -1,6 +1,7 @@
 import type { MethodsRow } from '../catalog/generated/methods.js';
 import { type Charge, objectiveOf, type WorkCost } from '../cost/charges.js';
 import { charge } from '../cost/money.js';
+import { featureGeometry } from '../job/feature-geometry.js';
 import type { PlanningContext } from '../job/planning-context.js';
 import type { FeatureRequirement } from '../job/requirements.js';
 import type { Feature } from '../job/types.js';
@@ -16,6 +17,8 @@ export interface InspectedCharacteristic {
   readonly uncertainty: number;
   /** Least ratio of tolerance to uncertainty is met. */
   readonly capable: boolean;
+  /** Parts of the lot that are measured. */
+  readonly sampleParts: number;
   readonly minutes: number;
   readonly cost: WorkCost;
 }
@@ -33,8 +36,9 @@ export interface InspectionChoice {
 /**
  * Chooses a measuring method for every requirement so that the whole costs least: set-up of a method
  * is paid once and shared, which makes it a route model of its own and is solved as one. A method is
- * capable when half the tolerance is at least the wanted ratio times its expanded uncertainty; where
- * none is, the most certain method is taken and the plan says so.
+ * capable when the tolerance is at least the wanted ratio times its expanded uncertainty; where none
+ * is, the most certain method is taken and the plan says so. Roughness and general tolerances are
+ * measured on a few parts and on one of several alike, every other requirement on every part.
  */
 export function chooseMethods(
   items: readonly { readonly feature: Feature; readonly requirement: FeatureRequirement }[],
@@ -77,7 +81,8 @@ export function chooseMethods(
       method: option.method,
       uncertainty: option.uncertainty,
       capable: option.capable,
-      minutes: minutesOf(entry.feature, option.method, context),
+      sampleParts: sampleOf(entry.feature, entry.requirement, context).parts,
+      minutes: minutesOf(entry.feature, entry.requirement, option.method, context),
       cost: measuring(entry.feature, entry.requirement, option.method, context),
     };
   });
@@ -103,7 +108,7 @@ function capableMethods(
   ratio: number,
 ): readonly MethodOption[] {
   const wanted = characteristicOf(requirement);
-  const size = feature.size?.nominalMm ?? feature.lengthMm ?? 0;
+  const size = feature.size?.nominalMm ?? featureGeometry(feature, context).extentMm;
   const hidden = feature.kind === 'channel';
   const fits = context.catalog.methods
     .filter(
@@ -122,7 +127,7 @@ function capableMethods(
       return {
         method,
         uncertainty,
-        capable: half === undefined || half >= ratio * uncertainty * (1 - 1e-9),
+        capable: half === undefined || 2 * half >= ratio * uncertainty * (1 - 1e-9),
       };
     });
   const capable = fits.filter((option) => option.capable);
@@ -167,8 +172,28 @@ function halfTolerance(requirement: FeatureRequirement): number | undefined {
   return undefined;
 }
 
-function minutesOf(feature: Feature, method: MethodsRow, context: PlanningContext): number {
-  return method.minutesEach * feature.count * context.quantity;
+/** How many parts, and how many of several alike, are measured. */
+function sampleOf(
+  feature: Feature,
+  requirement: FeatureRequirement,
+  context: PlanningContext,
+): { readonly parts: number; readonly alike: number } {
+  const minor =
+    requirement.kind === 'roughness' ||
+    (requirement.kind === 'size' && requirement.source === 'general-tolerance');
+  return minor
+    ? { parts: Math.min(context.quantity, context.defaultValue('sample-minor')), alike: 1 }
+    : { parts: context.quantity, alike: feature.count };
+}
+
+function minutesOf(
+  feature: Feature,
+  requirement: FeatureRequirement,
+  method: MethodsRow,
+  context: PlanningContext,
+): number {
+  const { parts, alike } = sampleOf(feature, requirement, context);
+  return method.minutesEach * alike * parts;
 }
 
 function measuring(
@@ -177,11 +202,12 @@ function measuring(
   method: MethodsRow,
   context: PlanningContext,
 ): WorkCost {
-  const minutes = minutesOf(feature, method, context);
+  const minutes = minutesOf(feature, requirement, method, context);
+  const { parts, alike } = sampleOf(feature, requirement, context);
   return lineOf(
     `${method.name}: ${requirement.id}`,
     minutes,
-    `${method.minutesEach} min x ${feature.count} x ${context.quantity} parts`,
+    `${method.minutesEach} min x ${alike} x ${parts} part${parts === 1 ? '' : 's'}`,
     method,
     context,
     0,
