@@ -286,6 +286,15 @@ function locatedOn(visit: Visit, earlier: ReadonlySet<string>, chains: readonly 
     : `datum${letters.length === 1 ? '' : 's'} ${letters.join(', ')}`;
 }
 
+/**
+ * Width of the size limits on the drawing, mm. A process that meets them with less than 3 sigma, as
+ * the policy may allow, would otherwise get working limits outside the drawing's.
+ */
+function drawnWidthMm(chain: Chain): number {
+  const size = chain.requirements.find((entry) => entry.kind === 'size');
+  return size?.kind === 'size' ? size.upperMm - size.lowerMm : Number.POSITIVE_INFINITY;
+}
+
 /** What the operator measures after a step: the size with its limits, the roughness at the end. */
 function workingDimensions(
   chain: Chain,
@@ -298,14 +307,23 @@ function workingDimensions(
     .reduce((sum, later) => sum + (later.stock?.nominalMm ?? 0), 0);
   const list: WorkingDimension[] = [];
   const outward = isInternal(feature) ? -1 : 1;
+  const lastSize = chain.steps.findLastIndex((entry) => entry.toleranceMm > 0);
   if (feature.thread === undefined && step.toleranceMm > 0 && chain.targetMm !== undefined) {
-    const target = chain.targetMm + outward * sides(chain.geometry) * left;
+    // What the steps after the last size take is in its target already.
+    const toCut = chain.steps
+      .slice(index + 1, lastSize + 1)
+      .reduce((sum, later) => sum + (later.stock?.nominalMm ?? 0), 0);
+    const target = chain.targetMm + outward * sides(chain.geometry) * toCut;
+    const half =
+      index === lastSize
+        ? Math.min(step.toleranceMm, drawnWidthMm(chain)) / 2
+        : step.toleranceMm / 2;
     list.push({
       feature: feature.id,
       step: step.process.id,
       what: chain.geometry.round ? 'diameter' : feature.kind === 'slot' ? 'width' : 'size',
-      lower: target - step.toleranceMm / 2,
-      upper: target + step.toleranceMm / 2,
+      lower: target - half,
+      upper: target + half,
       unit: 'mm',
       target,
       diametral: chain.geometry.round,
