@@ -87,7 +87,10 @@ function checkNeeds({ feature, written }: ReadFeature, log: ReadingLog): void {
   }
 }
 
-/** Nothing on a part is longer than the diagonal of its box: such a value is in the wrong unit. */
+/** Kinds whose length is counted along a path that may bend: grooves, channels, edges. */
+const bent: readonly FeatureKind[] = ['slot', 'channel', 'radius'];
+
+/** Nothing straight is longer than the diagonal of the box: such a value is in the wrong unit. */
 function checkExtent(
   { feature, written }: ReadFeature,
   geometry: Geometry | undefined,
@@ -98,7 +101,7 @@ function checkExtent(
   const diagonalMm = Math.hypot(...box);
   const extents = [
     ['size', feature.size?.lowerMm],
-    ['length', feature.lengthMm],
+    ['length', bent.includes(feature.kind) ? undefined : feature.lengthMm],
     ['width', feature.widthMm],
     ['depth', feature.depthMm],
     ['location', feature.locationMm],

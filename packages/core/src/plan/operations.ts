@@ -195,7 +195,10 @@ function visitOperation(
       new Set(here.map(({ step }) => step.process.id)).size === 1
         ? (here[0]?.step.process.id ?? 'machining')
         : (families[0] ?? 'machining'),
-    title: `${visitTitle(here.map(({ step }) => step))}${setUp.stage === 'datum' ? ' datums' : ''}, ${setUp.holding}`,
+    title: [
+      `${visitTitle(here.map(({ step }) => step))}${setUp.stage === 'datum' ? ' datums' : ''}`,
+      ...(setUp.directions.length === 0 ? [] : [setUp.holding]),
+    ].join(', '),
     kind: families.every(
       (family) =>
         family === 'media-finishing' ||
