@@ -81,7 +81,7 @@ export function chooseMethods(
       method: option.method,
       uncertainty: option.uncertainty,
       capable: option.capable,
-      sampleParts: sampleOf(entry.feature, entry.requirement, context).parts,
+      sampleParts: sampleOf(entry.feature, entry.requirement, option.method, context).parts,
       minutes: minutesOf(entry.feature, entry.requirement, option.method, context),
       cost: measuring(entry.feature, entry.requirement, option.method, context),
     };
@@ -176,8 +176,10 @@ function halfTolerance(requirement: FeatureRequirement): number | undefined {
 function sampleOf(
   feature: Feature,
   requirement: FeatureRequirement,
+  method: MethodsRow,
   context: PlanningContext,
 ): { readonly parts: number; readonly alike: number } {
+  if (method.destructive) return { parts: 1, alike: 1 };
   const minor =
     requirement.kind === 'roughness' ||
     (requirement.kind === 'size' && requirement.source === 'general-tolerance');
@@ -192,7 +194,7 @@ function minutesOf(
   method: MethodsRow,
   context: PlanningContext,
 ): number {
-  const { parts, alike } = sampleOf(feature, requirement, context);
+  const { parts, alike } = sampleOf(feature, requirement, method, context);
   return method.minutesEach * alike * parts;
 }
 
@@ -203,7 +205,7 @@ function measuring(
   context: PlanningContext,
 ): WorkCost {
   const minutes = minutesOf(feature, requirement, method, context);
-  const { parts, alike } = sampleOf(feature, requirement, context);
+  const { parts, alike } = sampleOf(feature, requirement, method, context);
   return lineOf(
     `${method.name}: ${requirement.id}`,
     minutes,

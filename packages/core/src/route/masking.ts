@@ -1,4 +1,5 @@
 import { addCosts, objectiveOf, runCost } from '../cost/charges.js';
+import { featureGeometry } from '../job/feature-geometry.js';
 import type { PlanningContext } from '../job/planning-context.js';
 import type { Feature } from '../job/types.js';
 import type { Chain, ChainContext, ChainSubject } from './chain.js';
@@ -29,6 +30,7 @@ export function exposures(shared: ChainSubject, asPrinted: boolean): readonly Ex
     options.push({ acting: [...before, ...after].filter(reach), masked: [] });
   if (
     maskable.length > 0 &&
+    isMaskable(shared.feature, maskable) &&
     !before.some(barred) &&
     after.every((finish) => finish.process.needs.maskable || !barred(finish))
   )
@@ -39,6 +41,16 @@ export function exposures(shared: ChainSubject, asPrinted: boolean): readonly Ex
       masked: maskable,
     });
   return options;
+}
+
+/** A curved outside is what part-wide finishes are for: masked only when the job bars the finish. */
+function isMaskable(feature: Feature, finishes: readonly PlannedFinish[]): boolean {
+  const { kind, allowedFinishes } = feature;
+  return (
+    kind !== 'freeform' ||
+    (allowedFinishes !== undefined &&
+      finishes.every(({ process }) => !allowedFinishes.includes(process.id)))
+  );
 }
 
 /**
@@ -86,8 +98,11 @@ function maskingOf(
   if (centre === undefined)
     throw new RangeError(`no work centre for masking against ${finish.process.id}`);
   const plugged = feature.kind === 'bore' || feature.thread?.internal === true;
-  const minutes =
-    context.defaultValue(plugged ? 'plugging' : 'masking') * feature.count * context.quantity;
+  const each = plugged
+    ? context.defaultValue('plugging')
+    : context.defaultValue('masking') +
+      featureGeometry(feature, context).areaMm2 / 100 / context.defaultValue('masking-rate');
+  const minutes = each * feature.count * context.quantity;
   return {
     finish,
     centre,

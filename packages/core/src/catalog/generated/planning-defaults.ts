@@ -38,6 +38,7 @@ export const planningDefaults: readonly PlanningDefaultsRow[] = [
   { id: "freeform-rough-rate", value: 12, unit: "cm2/min", what: "area of a freeform surface that a roughing cutter covers", source: t0, confidence: "practice" },
   { id: "freeform-finish-rate", value: 4, unit: "cm2/min", what: "area of a freeform surface that a finishing cutter covers, line by line", source: t0, confidence: "practice" },
   { id: "masking", value: 4, unit: "min", what: "masking one face or slot against a part-wide finish", source: t0, confidence: "practice" },
+  { id: "masking-rate", value: 10, unit: "cm2/min", what: "area masked by tape or lacquer, on top of that", source: t0, confidence: "practice" },
   { id: "plugging", value: 1, unit: "min", what: "plugging one hole or thread against a part-wide finish", source: t0, confidence: "practice" },
   { id: "support-height", value: 5, unit: "mm", what: "height of supports, for their volume", source: t0, confidence: "practice" },
   { id: "support-density-lattice", value: 0.15, unit: "1", what: "solid share of lattice supports", source: t0, confidence: "practice" },

@@ -1955,6 +1955,10 @@ export const tableSchemas: Readonly<Record<TableName, TableSchema>> = {
         "type": "yes-no",
         "doc": "Needs line of sight"
       },
+      "destructive": {
+        "type": "yes-no",
+        "doc": "Costs the piece: done on one witness piece a lot"
+      },
       "minutes_each": {
         "type": "number",
         "doc": "Minutes per characteristic",
