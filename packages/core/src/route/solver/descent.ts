@@ -1,126 +1,121 @@
-import { at, type Choice, choiceCost, type IndexedModel } from './indexed-model.js';
+import { type Choice, choiceCost, type IndexedModel, relationCost } from './indexed-model.js';
+import type { Relation } from './relations.js';
 
-/** Stands for a forbidden pair during descent, so that a clash can be repaired step by step. */
-const clash = 1e13;
-
-/** Pairs of every chain, forbidden ones at the clash price. */
-export interface PairTable {
-  readonly of: readonly { readonly others: Int32Array; readonly costs: Float64Array }[];
+/**
+ * Improves a choice without proof: moves features one at a time, then tries to do without each used
+ * set-up and to open each unused one, as long as the cost falls. Works on a copy.
+ */
+export function descend(model: IndexedModel, start: Choice): Choice {
+  const choice = { plan: start.plan, chains: Int32Array.from(start.chains) };
+  const users = countUsers(model, choice);
+  for (let round = 0; round < 20 && moveFeatures(model, choice, users, -1) > 0; round += 1);
+  let cost = choiceCost(model, choice);
+  const keptChains = new Int32Array(choice.chains.length);
+  const keptUsers = new Int32Array(users.length);
+  for (let improved = true; improved; ) {
+    improved = false;
+    for (let s = 0; s < users.length; s += 1) {
+      keptChains.set(choice.chains);
+      keptUsers.set(users);
+      if (tryWithout(model, choice, users, s)) {
+        const changed = choiceCost(model, choice);
+        if (changed < cost) {
+          cost = changed;
+          improved = true;
+          continue;
+        }
+      }
+      choice.chains.set(keptChains);
+      users.set(keptUsers);
+    }
+  }
+  return choice;
 }
 
-export function pairTable(indexed: IndexedModel): PairTable {
-  const lists: { others: number[]; costs: number[] }[] = indexed.chainIds.map(() => ({
-    others: [],
-    costs: [],
-  }));
-  for (let i = 0; i < indexed.pairA.length; i += 1) {
-    const a = at(indexed.pairA, i);
-    const b = at(indexed.pairB, i);
-    const cost = Math.min(clash, at(indexed.pairCost, i));
-    lists[a]?.others.push(b);
-    lists[a]?.costs.push(cost);
-    lists[b]?.others.push(a);
-    lists[b]?.costs.push(cost);
+/** Leaves the set-up if it is used, else opens it for nothing once; then lets every feature move. */
+function tryWithout(model: IndexedModel, choice: Choice, users: Int32Array, s: number): boolean {
+  if ((users[s] as number) > 0) {
+    if (moveFeatures(model, choice, users, s) < 0) return false;
+    moveFeatures(model, choice, users, -1);
+  } else {
+    users[s] = 1;
+    const moved = moveFeatures(model, choice, users, -1);
+    users[s] = (users[s] as number) - 1;
+    if (moved === 0) return false;
   }
-  return {
-    of: lists.map(({ others, costs }) => ({
-      others: Int32Array.from(others),
-      costs: Float64Array.from(costs),
-    })),
-  };
+  moveFeatures(model, choice, users, -1);
+  return true;
+}
+
+function countUsers(model: IndexedModel, choice: Choice): Int32Array {
+  const users = new Int32Array(model.setupIds.length);
+  for (const chain of choice.chains) {
+    for (const s of model.chainSetups[chain] as Int32Array) users[s] = (users[s] as number) + 1;
+  }
+  return users;
 }
 
 /**
- * Improves a choice by exchanging one chain at a time and by leaving one set-up at a time, until
- * neither helps. Returns undefined when the end still holds a forbidden pair.
+ * Gives every feature in turn its cheapest chain, where set-ups in use cost nothing more and the
+ * banned one is out of reach. Returns how many moved, or -1 if some feature cannot leave the ban.
  */
-export function descend(
-  indexed: IndexedModel,
-  table: PairTable,
-  plan: number,
-  from: Int32Array,
-): Choice | undefined {
-  const chains = Int32Array.from(from);
-  const chosen = new Uint8Array(indexed.chainIds.length);
-  const uses = new Int32Array(indexed.setupIds.length);
-  for (const c of chains) {
-    chosen[c] = 1;
-    for (const s of indexed.chainSetups[c] ?? []) uses[s] = at(uses, s) + 1;
-  }
-  const put = (f: number, next: number): void => {
-    const old = at(chains, f);
-    chosen[old] = 0;
-    for (const s of indexed.chainSetups[old] ?? []) uses[s] = at(uses, s) - 1;
-    chains[f] = next;
-    chosen[next] = 1;
-    for (const s of indexed.chainSetups[next] ?? []) uses[s] = at(uses, s) + 1;
-  };
-  const pairsOf = (c: number): number => {
-    const { others, costs } = table.of[c] as PairTable['of'][number];
-    let sum = 0;
-    for (let i = 0; i < others.length; i += 1) if (chosen[at(others, i)] === 1) sum += at(costs, i);
-    return sum;
-  };
-  /** Cheapest chain of f with the others fixed; set-up `shut` may not be used. */
-  const bestChain = (f: number, shut: number): { chain: number; gain: number } => {
-    const old = at(chains, f);
-    chosen[old] = 0;
-    for (const s of indexed.chainSetups[old] ?? []) uses[s] = at(uses, s) - 1;
-    let least = Number.POSITIVE_INFINITY;
+function moveFeatures(
+  model: IndexedModel,
+  choice: Choice,
+  users: Int32Array,
+  banned: number,
+): number {
+  const { chains, plan } = choice;
+  const works = plan * model.chainIds.length;
+  let moved = 0;
+  for (let f = 0; f < chains.length; f += 1) {
+    const current = chains[f] as number;
+    for (const s of model.chainSetups[current] as Int32Array) users[s] = (users[s] as number) - 1;
     let best = -1;
-    let current = Number.POSITIVE_INFINITY;
-    for (let c = at(indexed.featureStart, f); c < at(indexed.featureStart, f + 1); c += 1) {
-      if (at(indexed.works, plan * indexed.chainIds.length + c) === 0) continue;
-      const mine = indexed.chainSetups[c] as Int32Array;
-      let cost = at(indexed.chainCost, c) + pairsOf(c);
-      let barred = false;
-      for (let i = 0; i < mine.length; i += 1) {
-        const s = at(mine, i);
-        if (s === shut) barred = true;
-        if (at(uses, s) === 0) cost += at(indexed.setupCost, s);
+    let least = Number.POSITIVE_INFINITY;
+    for (
+      let c = model.featureStart[f] as number;
+      c < (model.featureStart[f + 1] as number);
+      c += 1
+    ) {
+      if (model.works[works + c] !== 1) continue;
+      const setups = model.chainSetups[c] as Int32Array;
+      let cost = model.chainCost[c] as number;
+      for (let i = 0; i < setups.length; i += 1) {
+        const s = setups[i] as number;
+        if (s === banned) cost = Number.POSITIVE_INFINITY;
+        if (users[s] === 0) cost += model.setupCost[s] as number;
       }
-      if (c === old) current = cost;
-      if (!barred && cost < least) {
+      if (cost > least || cost === Number.POSITIVE_INFINITY) continue;
+      cost += relationsWith(model, chains, f, c);
+      if (cost < least || (cost === least && c === current)) {
         least = cost;
         best = c;
       }
     }
-    chosen[old] = 1;
-    for (const s of indexed.chainSetups[old] ?? []) uses[s] = at(uses, s) + 1;
-    return { chain: best, gain: current - least };
-  };
-  const features = chains.length;
-  for (let round = 0; round < 60; round += 1) {
-    let moved = false;
-    for (let f = 0; f < features; f += 1) {
-      const { chain, gain } = bestChain(f, -1);
-      if (chain >= 0 && gain > 1e-9) {
-        put(f, chain);
-        moved = true;
-      }
-    }
-    if (moved) continue;
-    for (let s = 0; s < uses.length && !moved; s += 1) {
-      if (at(uses, s) === 0) continue;
-      const before = Int32Array.from(chains);
-      let total = 0;
-      let possible = true;
-      for (let f = 0; f < features && possible; f += 1) {
-        if (!(indexed.chainSetups[at(chains, f)] as Int32Array).includes(s)) continue;
-        const { chain, gain } = bestChain(f, s);
-        if (chain < 0) possible = false;
-        else {
-          total += gain;
-          put(f, chain);
-        }
-      }
-      if (possible && total > 1e-9) moved = true;
-      else
-        for (let f = 0; f < features; f += 1)
-          if (at(chains, f) !== at(before, f)) put(f, at(before, f));
-    }
-    if (!moved) break;
+    const next = best < 0 ? current : best;
+    for (const s of model.chainSetups[next] as Int32Array) users[s] = (users[s] as number) + 1;
+    if (best < 0 && banned >= 0) return -1;
+    if (next !== current) moved += 1;
+    chains[f] = next;
   }
-  const choice = { plan, chains };
-  return choiceCost(indexed, choice) === Number.POSITIVE_INFINITY ? undefined : choice;
+  return moved;
+}
+
+function relationsWith(
+  model: IndexedModel,
+  chains: Int32Array,
+  feature: number,
+  chain: number,
+): number {
+  const related = model.featureRelations[feature] as readonly number[];
+  let cost = 0;
+  for (let i = 0; i < related.length; i += 1) {
+    const relation = model.relations[related[i] as number] as Relation;
+    cost +=
+      relation.one === feature
+        ? relationCost(relation, chain, chains[relation.other] as number)
+        : relationCost(relation, chains[relation.one] as number, chain);
+  }
+  return cost;
 }

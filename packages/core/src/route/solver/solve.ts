@@ -1,82 +1,53 @@
 import type { RouteModel, RouteSolution, SolveOptions } from '../model.js';
-import { pairTable } from './descent.js';
-import { type IndexedModel, indexModel, readChoice } from './indexed-model.js';
-import { relaxModel } from './relaxation.js';
-import { offer, type SearchState, searchPlans } from './search.js';
+import { at, indexModel, readChoice } from './indexed-model.js';
+import { searchChoices } from './search.js';
 
 /**
  * Solves the choice problem of a plan to proven optimality, or up to a node limit. Costs, objective
  * and bound are in the model's own unit; what costs are allowed is stated at `checkRouteModel`.
- * Among choices of equal cost the order of the search decides, and the search goes by ids alone (by
- * UTF-16 code unit): without a start the answer is a function of the model as a set and does not
- * depend on the order of rows; a start may change which of equally good choices is returned. Past
- * `nodeLimit`, or when `shouldStop` says so, the best choice found is returned with its gap:
- * `lowerBound` then holds for every choice. Without any choice found, `objective` is Infinity and
- * `gap` is Infinity. Throws InputError when `checkRouteModel` finds a problem.
+ * Among choices of equal cost the answer is the one whose part plan id comes first, then whose chain
+ * ids come first in the order of feature ids (by UTF-16 code unit), so it depends neither on the
+ * order of rows nor on the start. Past `nodeLimit`, or when `shouldStop` says so, the best choice
+ * found is returned with its gap: `lowerBound` then holds for every choice. Without any choice found,
+ * `objective` is Infinity and `gap` is Infinity. Throws InputError when `checkRouteModel` finds a
+ * problem.
  *
  * @example
  * solveRouteModel({ schema: 'route-model/1', partPlans: [{ id: 'P', cost: 5 }], setups: [{ id: 'S', cost: 3 }], features: [{ id: 'F', chains: [{ id: 'C', cost: 2, setups: ['S'], partPlans: ['P'] }] }], pairs: [] }).objective // -> 10
  */
 export function solveRouteModel(model: RouteModel, options: SolveOptions = {}): RouteSolution {
   const indexed = indexModel(model);
-  const scale = [
-    ...indexed.planCost,
-    ...indexed.chainCost,
-    ...indexed.setupCost,
-    ...indexed.pairCost,
-  ].reduce((sum, cost) => sum + (Number.isFinite(cost) ? Math.abs(cost) : 0), 0);
-  const state: SearchState = {
-    best: undefined,
-    bestCost: Number.POSITIVE_INFINITY,
-    nodes: 0,
-    stopped: false,
-    openBound: Number.POSITIVE_INFINITY,
+  const start =
+    options.start === undefined
+      ? undefined
+      : readChoice(indexed, options.start.partPlan, options.start.chains);
+  const result = searchChoices(indexed, start, {
     nodeLimit: options.nodeLimit ?? Number.POSITIVE_INFINITY,
     shouldStop: options.shouldStop ?? (() => false),
-    tolerance: 1e-12 * scale,
-    whole: wholeCosts(indexed),
-  };
-  if (options.start !== undefined) {
-    const start = readChoice(indexed, options.start.partPlan, options.start.chains);
-    if (start !== undefined) offer(indexed, state, start);
-  }
-  const table = pairTable(indexed);
-  searchPlans(relaxModel(indexed), table, state);
-
-  const lowerBound = Math.min(state.bestCost, state.openBound);
-  if (state.best === undefined) {
+  });
+  const { best, bestCost: objective, lowerBound, nodes } = result;
+  if (best === undefined) {
     return {
-      status: state.stopped ? 'unknown' : 'infeasible',
+      status: result.complete ? 'infeasible' : 'unknown',
       chains: {},
       setups: [],
-      objective: Number.POSITIVE_INFINITY,
+      objective,
       lowerBound,
       gap: Number.POSITIVE_INFINITY,
-      nodes: state.nodes,
+      nodes,
     };
   }
-  const chosen = [...state.best.chains];
-  const used = new Set(chosen.flatMap((chain) => [...(indexed.chainSetups[chain] ?? [])]));
+  const used = new Set([...best.chains].flatMap((c) => [...(indexed.chainSetups[c] ?? [])]));
   return {
-    status: state.openBound < state.bestCost ? 'feasible' : 'optimal',
-    partPlan: indexed.planIds[state.best.plan] as string,
+    status: result.complete ? 'optimal' : 'feasible',
+    partPlan: indexed.planIds[best.plan] as string,
     chains: Object.fromEntries(
-      chosen.map((chain, f) => [indexed.featureIds[f], indexed.chainIds[chain]]),
+      indexed.featureIds.map((id, f) => [id, indexed.chainIds[at(best.chains, f)] as string]),
     ),
-    setups: [...used].sort((a, b) => a - b).map((setup) => indexed.setupIds[setup] as string),
-    objective: state.bestCost,
+    setups: indexed.setupIds.filter((_, s) => used.has(s)),
+    objective,
     lowerBound,
-    gap: (state.bestCost - lowerBound) / Math.max(1, Math.abs(state.bestCost)),
-    nodes: state.nodes,
+    gap: (objective - lowerBound) / Math.max(1, Math.abs(objective)),
+    nodes,
   };
-}
-
-/** All costs are whole numbers, small enough that their sums are exact. */
-function wholeCosts(indexed: IndexedModel): boolean {
-  return [indexed.planCost, indexed.chainCost, indexed.setupCost, indexed.pairCost].every((costs) =>
-    costs.every(
-      (cost) =>
-        cost === Number.POSITIVE_INFINITY || (Number.isInteger(cost) && Math.abs(cost) < 1e11),
-    ),
-  );
 }
