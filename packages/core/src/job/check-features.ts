@@ -90,6 +90,9 @@ function checkNeeds({ feature, written }: ReadFeature, log: ReadingLog): void {
 /** Kinds whose length is counted along a path that may bend: grooves, channels, edges. */
 const bent: readonly FeatureKind[] = ['slot', 'channel', 'radius'];
 
+/** Longest path, in diagonals of the box, that is taken for a bend and not for a wrong unit. */
+const longestPath = 20;
+
 /** Nothing straight is longer than the diagonal of the box: such a value is in the wrong unit. */
 function checkExtent(
   { feature, written }: ReadFeature,
@@ -100,15 +103,15 @@ function checkExtent(
   if (box === undefined) return;
   const diagonalMm = Math.hypot(...box);
   const extents = [
-    ['size', feature.size?.lowerMm],
-    ['length', bent.includes(feature.kind) ? undefined : feature.lengthMm],
-    ['width', feature.widthMm],
-    ['depth', feature.depthMm],
-    ['location', feature.locationMm],
+    ['size', feature.size?.lowerMm, 1],
+    ['length', feature.lengthMm, bent.includes(feature.kind) ? longestPath : 1],
+    ['width', feature.widthMm, 1],
+    ['depth', feature.depthMm, 1],
+    ['location', feature.locationMm, 1],
   ] as const;
-  for (const [field, value] of extents) {
-    if (value === undefined || value <= diagonalMm * 1.001) continue;
-    const accept = `at most the diagonal of the box, ${diagonalMm.toFixed(1)} mm`;
+  for (const [field, value, times] of extents) {
+    if (value === undefined || value <= times * diagonalMm * 1.001) continue;
+    const accept = `at most ${times === 1 ? '' : `${times} times `}the diagonal of the box, ${(times * diagonalMm).toFixed(1)} mm`;
     const seen = written.input[field];
     log.problem('inconsistent', written.placeOf(field), 'larger than the part', seen, accept);
   }
