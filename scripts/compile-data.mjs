@@ -1,6 +1,14 @@
 // Compiles data/*.csv to typed modules in packages/core/src/catalog/generated.
 // The cells are read by the same code that reads a shop's own tables (read-rows.ts).
-import { mkdirSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import {
+  existsSync,
+  mkdirSync,
+  readdirSync,
+  readFileSync,
+  renameSync,
+  rmSync,
+  writeFileSync,
+} from 'node:fs';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { parse } from 'csv-parse/sync';
@@ -109,6 +117,13 @@ export async function compileData() {
   return { files, problems };
 }
 
+/** Leaves an unchanged file alone and never shows a half-written one to a process that reads it. */
+function writeWhole(path, text) {
+  if (existsSync(path) && readFileSync(path, 'utf8') === text) return;
+  writeFileSync(`${path}.new`, text);
+  renameSync(`${path}.new`, path);
+}
+
 export const generatedFolder = target;
 
 if (process.argv[1] === fileURLToPath(import.meta.url)) {
@@ -120,6 +135,6 @@ if (process.argv[1] === fileURLToPath(import.meta.url)) {
   if (problems.length > 0) process.exit(1);
   mkdirSync(target, { recursive: true });
   for (const old of readdirSync(target)) if (!files.has(old)) rmSync(join(target, old));
-  for (const [file, text] of files) writeFileSync(join(target, file), text);
+  for (const [file, text] of files) writeWhole(join(target, file), text);
   console.log(`compiled ${files.size - 1} tables`);
 }
