@@ -420,6 +420,8 @@ export type {
   Conflict,
   CostLine,
   CostPlan,
+  CurlMm,
+  CutOffPlan,
   InspectionItem,
   Operation,
   OperationStep,
@@ -439,6 +441,8 @@ export type {
   ThermalPlan,
   WorkingDimension,
 } from './plan/types.js';
+export type { HeatRequestOptions } from './sheets/heat-request.js';
+export { heatRequest } from './sheets/heat-request.js';
 export { travellerSheet } from './sheets/traveller.js';
 export type {
   Block,

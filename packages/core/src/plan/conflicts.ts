@@ -46,6 +46,11 @@ function partHelp(obstacle: string): readonly string[] {
       'open an escape hole for the powder',
       'prove the channels empty (weight, scan) and say so in the job',
     ];
+  if (obstacle.includes('on the plate') || obstacle.includes('on a plate'))
+    return [
+      "print on a plate of the part's own metal",
+      'take the parts off the plate before this treatment',
+    ];
   if (obstacle.includes('drawing asks'))
     return [
       'ask the customer for one of the conditions that the routes end in',

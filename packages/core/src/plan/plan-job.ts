@@ -7,9 +7,10 @@ import { accessOf } from '../route/set-ups.js';
 import { findConflicts, withoutRequirements } from './conflicts.js';
 import { plannedFeatures, requirementStacks } from './features.js';
 import { operationsOf } from './operations.js';
-import { cautionList, costLines, inspectionItems, schedulePlan, thermalPlan } from './sections.js';
+import { cautionList, costLines, inspectionItems, schedulePlan } from './sections.js';
 import { type SolvedJob, solveJob } from './solve-job.js';
 import { stockPlan } from './stock.js';
+import { thermalPlan } from './thermal-plan.js';
 import { tidy } from './tidy.js';
 import type { Conflict, Plan, PlanHeader, QuantityBreak } from './types.js';
 
@@ -64,14 +65,7 @@ function writePlan(
   const currency = catalog.currencies.find((row) => row.code === job.order.currency);
   const inspection = planned ? inspectionItems(solved) : [];
   const schedule = schedulePlan(solved, operations);
-  if (context.job.policy.cutOffBeforeRelief)
-    context.find({
-      id: 'cut-before-relief',
-      severity: 'caution',
-      message:
-        'cut-off before stress relief: expect the part to spring; stock is planned on the form error of an unrelieved part',
-      source: 'common practice, no source',
-    });
+  const thermal = thermalPlan(solved, operations);
   context.assume({
     what: 'scrap',
     value: 'none: every part that is started is taken to end good',
@@ -86,7 +80,7 @@ function writePlan(
     operations,
     features,
     stacks,
-    thermal: thermalPlan(solved, operations),
+    thermal,
     stock: planned
       ? stockPlan(solved)
       : { faces: [], heightOffPlateMm: 0, heightOffPlateParts: [] },

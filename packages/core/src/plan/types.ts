@@ -190,6 +190,46 @@ export interface ThermalPlan {
   readonly cycles: readonly ThermalCycle[];
   /** Routes that were looked at and not taken. */
   readonly rejected: readonly { readonly route: string; readonly reason: string }[];
+  readonly cutOff?: CutOffPlan;
+}
+
+/** What cutting off does to the shape of the part. */
+export interface CutOffPlan {
+  /** Whether there is a figure. */
+  readonly known: boolean;
+  /** The part as a beam: its longer side on the plate and its height, mm. */
+  readonly lengthMm?: number;
+  readonly heightMm?: number;
+  /** Stress at the top as built. */
+  readonly stressMPa?: number;
+  readonly stressFrom?: 'measurement' | 'as-built yield';
+  /** Curl if it were cut off as built. */
+  readonly unrelieved?: CurlMm;
+  /** Curl after the heat that the route does on the plate. */
+  readonly asPlanned?: CurlMm;
+  /** The model lies within this share of what is measured. */
+  readonly modelError?: number;
+  /** Least stock of a machined face that looks up or down, mm. */
+  readonly stockMm?: number;
+  readonly verdict?: string;
+  /** Verdict on cutting off before the relief. */
+  readonly beforeRelief?: string;
+  readonly note: string;
+  readonly source?: string;
+  readonly confidence?: Confidence;
+  /** Whether one HIP on the plate could stand for relief and HIP, and whether it does. */
+  readonly hipAsRelief?: {
+    readonly allowed: boolean;
+    readonly taken: boolean;
+    readonly objections: readonly string[];
+    readonly conditions: readonly string[];
+  };
+}
+
+export interface CurlMm {
+  readonly lowMm: number;
+  readonly typicalMm: number;
+  readonly highMm: number;
 }
 
 export interface ThermalCycle {
@@ -201,6 +241,18 @@ export interface ThermalCycle {
   readonly toleranceC: number;
   readonly soakMinutes: number;
   readonly rampCPerMin: number;
+  /** What keeps the ramp from being faster. */
+  readonly rampLimit?: 'usual rate' | 'thick plate or tool steel' | 'section' | 'furnace power';
+  readonly coolCPerMin?: number;
+  /** Temperature at which the load is handled. */
+  readonly releaseC?: number;
+  /** Temperature down to which air is kept away. */
+  readonly inertBelowC?: number;
+  readonly holds?: readonly {
+    readonly what: 'equalise' | 'soak' | 'second soak';
+    readonly temperatureC: number;
+    readonly minutes: number;
+  }[];
   readonly totalMinutes: number;
   readonly atmosphere: string;
   readonly cooling: string;
@@ -208,6 +260,45 @@ export interface ThermalCycle {
   readonly conditionAfter: string;
   readonly governing: string;
   readonly uniformityClass: string;
+  readonly instrumentation?: string;
+  /** Where load sensors sit. */
+  readonly sensors?: readonly string[];
+  /** Sensors of the uniformity survey. */
+  readonly surveySensors?: number;
+  readonly loads?: {
+    readonly count: number;
+    readonly of: 'plates' | 'parts';
+    /** Most in one load. */
+    readonly most?: number;
+    readonly limitedBy?: 'volume' | 'floor' | 'mass';
+  };
+  /** Of one load. */
+  readonly energyKwh?: number;
+  readonly argonM3?: number;
+  /** Change of length, + grows. */
+  readonly sizeChange?: {
+    readonly lowPerMm: number;
+    readonly meanPerMm: number;
+    readonly highPerMm: number;
+    readonly source: string;
+    readonly confidence: Confidence;
+  };
+  /** Share of the curl that this cycle alone would leave. */
+  readonly curlLeft?: {
+    readonly low: number;
+    readonly typical: number;
+    readonly high: number;
+    readonly method: string;
+    readonly note: string;
+    readonly source: string;
+    readonly confidence: Confidence;
+  };
+  readonly checks?: readonly {
+    readonly check: string;
+    readonly witness?: string;
+    readonly source: string;
+    readonly confidence: Confidence;
+  }[];
   readonly confidence: Confidence;
   readonly source: string;
   /** Time in minutes and temperature in C. */

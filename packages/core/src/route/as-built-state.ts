@@ -20,6 +20,15 @@ export interface AsBuiltState {
   readonly confidence: PrintErrorsRow['confidence'];
 }
 
+/** Curl that stock has to cover, over the length of the part. */
+export interface PartCurl {
+  /** Typical curl and a standard deviation, mm. */
+  readonly formMm: number;
+  readonly lengthMm: number;
+  readonly source: string;
+  readonly confidence: PrintErrorsRow['confidence'];
+}
+
 /** The plate side of the part: a flat face down without supports, when the part stands on the plate. */
 export function isPlateSide(feature: Feature): boolean {
   return (
@@ -33,6 +42,8 @@ export function isPlateSide(feature: Feature): boolean {
 /**
  * @param cutOff the cut-off process, which makes the plate side
  * @param relieved whether stress relief precedes cut-off
+ * @param curl curl of the part at cut-off; on faces that bend with it the larger of curl and practice
+ *   rate is the form error
  */
 export function asBuiltState(
   feature: Feature,
@@ -40,6 +51,7 @@ export function asBuiltState(
   context: PlanningContext,
   cutOff: string,
   relieved: boolean,
+  curl?: PartCurl,
 ): AsBuiltState {
   const { printer } = context.job.part;
   const errors = context.catalog.printErrors;
@@ -57,6 +69,7 @@ export function asBuiltState(
   const size = feature.size?.nominalMm ?? geometry.acrossMm;
   const reach = feature.locationMm ?? longestSide(context, geometry);
   const formRate = context.defaultValue(relieved ? 'form-error-relieved' : 'form-error-unrelieved');
+  const bent = curl !== undefined && bendsWithPart(feature) ? curl : undefined;
   const sigma = sizeRow.sdMm + sizeRow.sdPerMm * size;
   const cutProcess = context.processes.get(cutOff);
   const raUm = plateSide
@@ -69,15 +82,31 @@ export function asBuiltState(
     sizeSigmaMm: sigma,
     sizeMeanMm: sizeRow.meanMm + sizeRow.meanPerMm * size,
     locationSigmaMm: placeRow.sdMm + placeRow.sdPerMm * reach,
-    formMm: (formRate * geometry.acrossMm) / 100,
+    formMm: Math.max(
+      (formRate * geometry.acrossMm) / 100,
+      bent === undefined ? 0 : bent.formMm * Math.min(1, geometry.acrossMm / bent.lengthMm) ** 2,
+    ),
     surface: {
       ...layer,
-      formMm: (formRate * longestSide(context, geometry)) / 100,
+      formMm: Math.max((formRate * longestSide(context, geometry)) / 100, bent?.formMm ?? 0),
       toleranceMm: 6 * sigma,
     },
     source: sizeRow.source,
     confidence: sizeRow.confidence,
   };
+}
+
+/** Faces that look up or down bend when the part curls; upright ones and upright holes do not. */
+function bendsWithPart(feature: Feature): boolean {
+  switch (feature.kind) {
+    case 'bore':
+    case 'thread':
+    case 'shaft':
+    case 'channel':
+      return !axisIsVertical(feature);
+    default:
+      return feature.facing !== 'side';
+  }
 }
 
 /**

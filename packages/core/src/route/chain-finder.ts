@@ -69,6 +69,7 @@ export function chainFinder(
       context,
       chainContext.cutOff,
       chainContext.relieved,
+      chainContext.curl,
     );
     const shared: ChainSubject = {
       feature,
@@ -106,6 +107,7 @@ export function chainFinder(
     const machiningKey = [
       isPlateSide(feature) ? chainContext.cutOff : '',
       chainContext.relieved,
+      chainContext.curl?.formMm ?? 0,
       chainContext.aged,
       chainContext.slowdown,
       chainContext.ageGrowth.meanPerMm,

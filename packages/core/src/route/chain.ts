@@ -5,7 +5,7 @@ import type { FeatureGeometry } from '../job/feature-geometry.js';
 import type { PlanningContext, Process } from '../job/planning-context.js';
 import type { FeatureRequirement } from '../job/requirements.js';
 import type { Feature, GeometricTolerance } from '../job/types.js';
-import type { AsBuiltState } from './as-built-state.js';
+import type { AsBuiltState, PartCurl } from './as-built-state.js';
 import type { ChainDemand, Shortfall, SpreadTerm } from './chain-demand.js';
 import type { PlannedFinish } from './finishes.js';
 import type { Locating } from './location.js';
@@ -21,6 +21,8 @@ export interface ChainContext {
   readonly ageGrowth: Growth;
   /** Whether an age splits machining into a soft and a hard stage. */
   readonly aged: boolean;
+  /** Curl of the part at cut-off by the beam model, where it has one. */
+  readonly curl?: PartCurl;
   /** Cutting time in the hard stage relative to the soft one. */
   readonly slowdown: number;
   readonly finishes: readonly PlannedFinish[];

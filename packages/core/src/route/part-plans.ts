@@ -1,7 +1,10 @@
 import { addCosts, objectiveOf, type WorkCost } from '../cost/charges.js';
 import type { PartGeometry } from '../job/part-geometry.js';
 import type { PlanningContext } from '../job/planning-context.js';
+import { treatmentChange } from '../thermal/dimension-change.js';
+import { routeCurl } from '../thermal/route-curl.js';
 import { type ThermalChoice, type ThermalRoute, thermalRoutes } from '../thermal/routes.js';
+import type { PartCurl } from './as-built-state.js';
 import type { ChainContext, Growth } from './chain.js';
 import { finishSets } from './finishes.js';
 import {
@@ -90,7 +93,7 @@ export function partPlans(
           works: all.sort((a, b) => a.stage - b.stage),
           cost,
           objective: objectiveOf(cost, context),
-          chains: chainContext(route, cut.process, set, finishKey, context),
+          chains: chainContext(route, cut.process, set, finishKey, part, context),
         });
       }
   }
@@ -102,6 +105,7 @@ function chainContext(
   cutOff: string,
   finishes: ChainContext['finishes'],
   finishKey: string,
+  part: PartGeometry,
   context: PlanningContext,
 ): ChainContext {
   const last = route.steps[route.steps.length - 1];
@@ -112,10 +116,12 @@ function chainContext(
   const aged = slowdown > 1;
   const ageGrowth = growthOver(route.steps.slice(-1), context);
   const growth = growthOver(route.steps, context);
+  const curl = curlOf(route, part, context);
   return {
     key: [
       cutOff,
       route.relieved,
+      curl?.formMm ?? 0,
       finishKey,
       aged,
       aged ? ageGrowth.meanPerMm : 0,
@@ -124,6 +130,7 @@ function chainContext(
     ].join('|'),
     cutOff,
     relieved: route.relieved,
+    ...(curl === undefined ? {} : { curl }),
     growth,
     ageGrowth,
     aged,
@@ -132,22 +139,28 @@ function chainContext(
   };
 }
 
+/** Curl that stock has to cover: the typical one and a standard deviation. */
+function curlOf(
+  route: ThermalRoute,
+  part: PartGeometry,
+  context: PlanningContext,
+): PartCurl | undefined {
+  const curl = routeCurl(route, part.boxMm, context);
+  if (!curl.known) return undefined;
+  return {
+    formMm: curl.after.typicalMm + curl.sigmaAfterMm,
+    lengthMm: Math.max(part.boxMm[0], part.boxMm[1]),
+    source: curl.source,
+    confidence: curl.confidence,
+  };
+}
+
 /** Changes of size over some treatments: means add, spreads (low to high = 6 sigma) add in quadrature. */
 function growthOver(steps: ThermalRoute['steps'], context: PlanningContext): Growth {
+  const { catalog, material } = context;
   const rows = steps.flatMap((step) => {
-    const fits = context.catalog.dimensionChanges.filter(
-      (row) =>
-        row.treatment === step.treatment &&
-        (row.material === context.material.id || row.material === 'any') &&
-        (row.condition === 'any' || step.schedule.condition.startsWith(row.condition)),
-    );
-    const specific = fits.sort(
-      (a, b) =>
-        Number(b.material !== 'any') - Number(a.material !== 'any') ||
-        Number(b.condition !== 'any') - Number(a.condition !== 'any') ||
-        b.condition.length - a.condition.length,
-    )[0];
-    return specific === undefined ? [] : [specific];
+    const row = treatmentChange(catalog, material.id, step.treatment, step.schedule.condition);
+    return row === undefined ? [] : [row];
   });
   return {
     meanPerMm: rows.reduce((sum, row) => sum + row.changePerMm, 0),

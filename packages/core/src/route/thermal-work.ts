@@ -6,6 +6,7 @@ import type { PlanningContext } from '../job/planning-context.js';
 import { planCycle } from '../thermal/cycle.js';
 import type { CycleLoad } from '../thermal/cycle-types.js';
 import { type LoadCapacity, looseCapacity, plateCapacity } from '../thermal/load.js';
+import { plateOf, roomOf } from '../thermal/route-objections.js';
 import { furnacesFor, type ThermalStep } from '../thermal/routes.js';
 import { cheapest, type PartWork, stageOrder } from './part-works.js';
 
@@ -17,7 +18,7 @@ export function thermalWork(
   reason: string,
 ): PartWork | undefined {
   const plates = Math.ceil(context.quantity / part.partsPerPlate);
-  const plate = plateMaterial(context);
+  const plate = plateOf(context);
   const works = furnacesFor(step, context).map((centre): PartWork => {
     const capacity = capacityOf(centre, step, part, plate, context);
     const pieces = step.onPlate ? plates : context.quantity;
@@ -81,14 +82,7 @@ function capacityOf(
   plate: MaterialsRow,
   context: PlanningContext,
 ): LoadCapacity | undefined {
-  const { capacityXMm, capacityYMm, capacityZMm, capacityKg } = centre;
-  const limits = {
-    roomMm:
-      capacityXMm === undefined || capacityYMm === undefined || capacityZMm === undefined
-        ? undefined
-        : ([capacityXMm, capacityYMm, capacityZMm] as const),
-    limitKg: capacityKg,
-  };
+  const limits = { roomMm: roomOf(centre), limitKg: centre.capacityKg };
   if (step.onPlate)
     return plateCapacity(
       limits,
@@ -126,10 +120,4 @@ function fullLoad(
 function plateKg(plate: MaterialsRow, context: PlanningContext): number {
   const side = context.defaultValue('plate-side');
   return (side * side * context.defaultValue('plate-thickness') * plate.densityKgM3) / 1e9;
-}
-
-/** The build plate's metal: what the job says, else the part's own. */
-function plateMaterial(context: PlanningContext): MaterialsRow {
-  const { plateMaterial: id } = context.job.geometry;
-  return context.catalog.materials.find((row) => row.id === id) ?? context.material;
 }

@@ -4,7 +4,7 @@
  */
 export interface Sheet {
   readonly schema: 'sheet/1';
-  readonly kind: 'traveller';
+  readonly kind: 'traveller' | 'heat-request';
   readonly format: PageFormat;
   readonly title: string;
   /** What the sheet is about, beside the title: the part's name. */

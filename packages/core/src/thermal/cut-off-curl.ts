@@ -34,8 +34,10 @@ export interface CutOffCurl {
   readonly after: CurlRange;
   /** Error of the model: it lies within this share of what is measured. */
   readonly modelError: number;
-  /** One standard deviation of the curl over the curl. */
-  readonly sigmaShare: number;
+  /** One standard deviation of the curl, before and after, mm: 30 % for the model, and a quarter of
+   * the range of what the heat leaves. */
+  readonly sigmaBeforeMm: number;
+  readonly sigmaAfterMm: number;
   readonly note: string;
   readonly source: string;
   readonly confidence: Confidence;
@@ -101,7 +103,8 @@ export function cutOffCurl(
     before: range(1, 1, 1),
     after: range(share.low, share.typical, share.high),
     modelError,
-    sigmaShare,
+    sigmaBeforeMm: sigmaShare * typicalMm,
+    sigmaAfterMm: typicalMm * Math.hypot(sigmaShare * share.typical, (share.high - share.low) / 4),
     note: [
       `beam model, within ${modelError * 100} % of what is measured`,
       left === undefined
@@ -154,6 +157,6 @@ export function curlVerdict(curl: CurlRange, stockMm: number): CurlVerdict {
   return {
     verdict: 'more than the stock',
     share,
-    text: `${range}: relieve before the cut, or give more stock`,
+    text: `${range}: relieve more before the cut, or give more stock`,
   };
 }

@@ -7,7 +7,7 @@ import {
   powerRampCPerMin,
   sectionRampCPerMin,
 } from './heating.js';
-import type { ThermalStep } from './routes.js';
+import type { ThermalStep } from './route-types.js';
 import type { Cooling } from './schedule-text.js';
 
 /** The slowest of the limits on the heating rate, and which one it is. */

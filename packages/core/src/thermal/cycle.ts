@@ -5,7 +5,7 @@ import type { Cycle, CycleLoad } from './cycle-types.js';
 import { furnaceClass } from './furnace-practice.js';
 import { argonOf, energyOf, heatedMasses } from './furnace-use.js';
 import { type HeatLeg, heatCurve } from './heat-curve.js';
-import type { ThermalStep } from './routes.js';
+import type { ThermalStep } from './route-types.js';
 import { coolsBetween, readCooling } from './schedule-text.js';
 
 const roomC = 20;

@@ -1,4 +1,5 @@
 import type { Catalog } from '../catalog/catalog.js';
+import type { DimensionChangesRow } from '../catalog/generated/dimension-changes.js';
 import type { TreatmentsRow } from '../catalog/generated/treatments.js';
 import { dimensionChangeOf } from '../catalog/lookup.js';
 import type { Confidence } from '../problems/finding.js';
@@ -17,6 +18,31 @@ export function densificationStrain(before: number, after: number): number {
     if (!(fraction >= 0 && fraction < 1))
       throw new RangeError(`pore fraction ${fraction}: from 0 to below 1`);
   return Math.cbrt((1 - before) / (1 - after)) - 1;
+}
+
+/**
+ * The catalogue's change of length for a treatment: the row for the alloy before that for any, the
+ * longest condition that the one reached begins with before that for any.
+ */
+export function treatmentChange(
+  catalog: Catalog,
+  materialId: string,
+  treatment: TreatmentsRow['treatment'],
+  condition: string,
+): DimensionChangesRow | undefined {
+  return catalog.dimensionChanges
+    .filter(
+      (row) =>
+        row.treatment === treatment &&
+        (row.material === materialId || row.material === 'any') &&
+        (row.condition === 'any' || condition.startsWith(row.condition)),
+    )
+    .sort(
+      (a, b) =>
+        Number(b.material !== 'any') - Number(a.material !== 'any') ||
+        Number(b.condition !== 'any') - Number(a.condition !== 'any') ||
+        b.condition.length - a.condition.length,
+    )[0];
 }
 
 /** A size after a treatment, with the ends of its range. */

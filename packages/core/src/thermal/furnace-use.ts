@@ -3,7 +3,7 @@ import type { PlanningContext } from '../job/planning-context.js';
 import type { CycleLoad } from './cycle-types.js';
 import { type HeatCurve, minutesAbove } from './heat-curve.js';
 import { type HeatedMass, heatingEnergyKwh } from './heating.js';
-import type { ThermalStep } from './routes.js';
+import type { ThermalStep } from './route-types.js';
 
 const startC = 20;
 

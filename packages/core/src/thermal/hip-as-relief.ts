@@ -1,5 +1,6 @@
 import type { MaterialsRow } from '../catalog/generated/materials.js';
 import type { TreatmentsRow } from '../catalog/generated/treatments.js';
+import { fitsVessel } from './load.js';
 import { plateObjection } from './plate-mismatch.js';
 
 /** Whether one HIP on the plate may stand for stress relief and HIP. */
@@ -37,16 +38,13 @@ export function hipAsRelief(input: {
   if (input.powderTrapped)
     objections.push('powder that is still in the part becomes solid under pressure');
   if (schedule.onPlate === 'no') objections.push('the schedule is not for parts on the plate');
-  if (vesselMm !== undefined) {
-    const room = [...vesselMm].sort((a, b) => a - b);
-    const build = [plateSideMm, plateSideMm, buildHeightMm]
-      .map((side) => side + 2 * clearanceMm)
-      .sort((a, b) => a - b);
-    if (build.some((side, axis) => side > (room[axis] ?? 0)))
-      objections.push(
-        `plate and parts with ${clearanceMm} mm clear all round do not fit the vessel of ${vesselMm.join(' x ')} mm`,
-      );
-  }
+  if (
+    vesselMm !== undefined &&
+    !fitsVessel(vesselMm, [plateSideMm, plateSideMm, buildHeightMm], clearanceMm)
+  )
+    objections.push(
+      `plate and parts with ${clearanceMm} mm clear all round do not fit the vessel of ${vesselMm.join(' x ')} mm`,
+    );
   const metals = plateObjection({
     part: part.family,
     plate: plate.family,

@@ -1,26 +1,10 @@
 import type { ThermalRoutesRow } from '../catalog/generated/thermal-routes.js';
-import type { TreatmentsRow } from '../catalog/generated/treatments.js';
 import type { PlanningContext } from '../job/planning-context.js';
+import { fitsVessel } from './load.js';
+import { metalObjection, roomOf } from './route-objections.js';
+import type { ThermalRoute, ThermalStep } from './route-types.js';
 
-export type Treatment = TreatmentsRow['treatment'];
-
-export interface ThermalStep {
-  readonly treatment: Treatment;
-  readonly schedule: TreatmentsRow;
-  readonly onPlate: boolean;
-}
-
-/** An ordered list of treatments that serves the job. */
-export interface ThermalRoute {
-  readonly id: string;
-  readonly steps: readonly ThermalStep[];
-  readonly condition: string;
-  readonly reason: string;
-  readonly source: string;
-  readonly confidence: ThermalRoutesRow['confidence'];
-  /** Stress has left the part before it is cut off. */
-  readonly relieved: boolean;
-}
+export type { ThermalRoute, ThermalStep, Treatment } from './route-types.js';
 
 export interface ThermalChoice {
   readonly accepted: readonly ThermalRoute[];
@@ -122,7 +106,8 @@ function misfit(
   );
   if (missing !== undefined) return `lacks ${missing}, which the policy requires`;
   const stuck = route.steps.find((step) => step.onPlate && step.schedule.onPlate === 'no');
-  if (stuck !== undefined) return `${stuck.treatment} cannot be done on the plate`;
+  if (stuck !== undefined)
+    return `${stuck.treatment} cannot be done on the plate (cooling: ${stuck.schedule.cooling ?? 'as the schedule says'})`;
   return undefined;
 }
 
@@ -142,6 +127,8 @@ function hindrance(
     return route.steps.some((step) => step.treatment === 'hip')
       ? 'powder trapped in a closed cavity would become solid in HIP'
       : 'powder trapped in a closed cavity would sinter in the furnace';
+  const metal = metalObjection(route.steps, context);
+  if (metal !== undefined) return metal;
   const homeless = route.steps.find((step) => furnacesFor(step, context).length === 0);
   if (homeless !== undefined)
     return `no work centre runs ${homeless.treatment} at ${homeless.schedule.temperatureC} C for this part`;
@@ -176,8 +163,23 @@ export function furnacesFor(
     (centre) =>
       centre.processes.includes(step.treatment) &&
       (centre.maxC === undefined || centre.maxC >= step.schedule.temperatureC) &&
+      (step.treatment !== 'hip' || holdsPart(centre, context)) &&
       (centre.atmospheres === undefined ||
         centre.atmospheres.some((gas) => allows(atmosphere, gas))),
+  );
+}
+
+/** A HIP vessel needs clear space round the part. */
+function holdsPart(
+  centre: PlanningContext['workCentres'][number],
+  context: PlanningContext,
+): boolean {
+  const room = roomOf(centre);
+  const box = context.job.geometry.boxMm;
+  return (
+    room === undefined ||
+    box === undefined ||
+    fitsVessel(room, box, context.defaultValue('hip-clearance'))
   );
 }
 

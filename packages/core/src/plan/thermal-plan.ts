@@ -1,0 +1,134 @@
+import type { Confidence } from '../problems/finding.js';
+import type { PartWork } from '../route/part-works.js';
+import { treatmentChange } from '../thermal/dimension-change.js';
+import { checksAfterTreatment, loadSensors } from '../thermal/furnace-practice.js';
+import { remainingCurl } from '../thermal/remaining-stress.js';
+import { reliefCycleOf } from '../thermal/route-curl.js';
+import { roomOf } from '../thermal/route-objections.js';
+import { plannedCutOff } from './cut-off.js';
+import type { SolvedJob } from './solve-job.js';
+import type { Operation, ThermalCycle, ThermalPlan } from './types.js';
+
+/** The heat-treatment part of the plan. */
+export function thermalPlan(solved: SolvedJob, operations: readonly Operation[]): ThermalPlan {
+  const { chosen, planning } = solved;
+  const route = chosen.plan?.route;
+  const works = chosen.works.flatMap((work) =>
+    work.kind === 'part' && work.work.thermal !== undefined ? [work.work] : [],
+  );
+  const seqs = operations
+    .filter((operation) => operation.kind === 'thermal')
+    .map((operation) => operation.seq);
+  const cutOff = route === undefined ? undefined : plannedCutOff(route, solved);
+  return {
+    route: route?.id ?? 'none',
+    reason: route?.reason ?? '',
+    cycles: works.map((work, index) => cycleOf(work, seqs[index] ?? 0, solved)),
+    rejected: planning.choice.thermal.rejected,
+    ...(cutOff === undefined ? {} : { cutOff }),
+  };
+}
+
+function cycleOf(work: PartWork, operation: number, solved: SolvedJob): ThermalCycle {
+  if (work.thermal === undefined) throw new RangeError(`${work.process} has no cycle`);
+  const { step, cycle, loads, capacity } = work.thermal;
+  const { schedule } = step;
+  const { context } = solved;
+  const sensors = loadSensors(step.treatment, step.onPlate, roomOf(work.centre));
+  const change = treatmentChange(
+    context.catalog,
+    context.material.id,
+    step.treatment,
+    schedule.condition,
+  );
+  const left = remainingCurl(context.catalog, context.material.id, reliefCycleOf(step));
+  return {
+    operation,
+    treatment: step.treatment,
+    schedule: schedule.id,
+    onPlate: step.onPlate,
+    temperatureC: schedule.temperatureC,
+    toleranceC: schedule.toleranceC ?? 0,
+    soakMinutes: cycle.soakMinutes,
+    rampCPerMin: cycle.rampCPerMin,
+    rampLimit: cycle.rampLimit,
+    coolCPerMin: cycle.coolCPerMin,
+    releaseC: cycle.releaseC,
+    ...(cycle.inertBelowC === undefined ? {} : { inertBelowC: cycle.inertBelowC }),
+    holds: cycle.holds,
+    totalMinutes: cycle.totalMinutes,
+    atmosphere: schedule.atmosphere ?? 'as the governing specification says',
+    cooling: schedule.cooling ?? 'as the governing specification says',
+    ...(schedule.pressureMpaMin === undefined ? {} : { pressureMPa: schedule.pressureMpaMin }),
+    conditionAfter: schedule.condition,
+    governing: schedule.standard,
+    uniformityClass: cycle.uniformityClass,
+    instrumentation: sensors.instrumentation,
+    sensors: sensors.places,
+    ...(sensors.survey === undefined ? {} : { surveySensors: sensors.survey }),
+    loads: {
+      count: loads,
+      of: step.onPlate ? 'plates' : 'parts',
+      ...(capacity === undefined ? {} : { most: capacity.count, limitedBy: capacity.limitedBy }),
+    },
+    ...(cycle.energyKwh === undefined ? {} : { energyKwh: cycle.energyKwh }),
+    ...(cycle.argonM3 === undefined ? {} : { argonM3: cycle.argonM3 }),
+    ...(change === undefined
+      ? {}
+      : {
+          sizeChange: {
+            lowPerMm: change.lowPerMm,
+            meanPerMm: change.changePerMm,
+            highPerMm: change.highPerMm,
+            source: change.source,
+            confidence: change.confidence,
+          },
+        }),
+    ...(left.known
+      ? {
+          curlLeft: {
+            low: left.low,
+            typical: left.typical,
+            high: left.high,
+            method: left.method,
+            note: left.note,
+            source: left.source,
+            confidence: left.confidence,
+          },
+        }
+      : {}),
+    checks: checksAfterTreatment(
+      context.catalog,
+      context.material,
+      step.treatment,
+      schedule.condition,
+    ).map((row) => ({
+      check: row.check,
+      ...(row.witness === undefined ? {} : { witness: row.witness }),
+      source: row.source,
+      confidence: row.confidence,
+    })),
+    confidence: weakest([
+      schedule.temperatureConfidence,
+      schedule.soakConfidence,
+      schedule.toleranceConfidence,
+    ]),
+    source: schedule.source,
+    curve: cycle.curve,
+  };
+}
+
+const trust: readonly Confidence[] = [
+  'memory',
+  'practice',
+  'invented',
+  'computed',
+  'read',
+  'given',
+];
+
+/** The least trusted of some tags. */
+export function weakest(tags: readonly (Confidence | undefined)[]): Confidence {
+  const known = tags.filter((tag) => tag !== undefined);
+  return trust.find((tag) => known.includes(tag)) ?? 'practice';
+}
