@@ -27,6 +27,13 @@ export interface Relation {
   readonly columnMessage: number;
 }
 
+/** Cost of two chains together, counted from the first chain of their features. */
+interface Cell {
+  readonly row: number;
+  readonly column: number;
+  readonly cost: number;
+}
+
 /** Gathers the pairs of a model by couples of features, in the order of the features. */
 export function indexRelations(
   pairs: readonly PairCost[],
@@ -35,49 +42,45 @@ export function indexRelations(
   featureStart: Int32Array,
 ): Relation[] {
   const features = featureStart.length - 1;
-  const gathered = new Map<number, Map<number, number[]>>();
+  const gathered = new Map<number, Cell[]>();
   for (const pair of pairs) {
-    const one = chainNumber.get(pair.a) ?? 0;
-    const other = chainNumber.get(pair.b) ?? 0;
-    const a = Math.min(one, other);
-    const b = Math.max(one, other);
+    const a = chainNumber.get(pair.a) ?? 0;
+    const b = chainNumber.get(pair.b) ?? 0;
+    const one = chainFeature[Math.min(a, b)] as number;
+    const other = chainFeature[Math.max(a, b)] as number;
     // Two chains of one feature are never chosen together.
-    if (chainFeature[a] === chainFeature[b]) continue;
-    const key = (chainFeature[a] as number) * features + (chainFeature[b] as number);
-    const entries = gathered.get(key) ?? new Map<number, number[]>();
-    gathered.set(key, entries);
-    const entry = a * chainFeature.length + b;
-    entries.set(entry, [...(entries.get(entry) ?? []), pair.cost ?? Number.POSITIVE_INFINITY]);
+    if (one === other) continue;
+    const cell = {
+      row: Math.min(a, b) - (featureStart[one] as number),
+      column: Math.max(a, b) - (featureStart[other] as number),
+      cost: pair.cost ?? Number.POSITIVE_INFINITY,
+    };
+    const cells = gathered.get(one * features + other);
+    if (cells === undefined) gathered.set(one * features + other, [cell]);
+    else cells.push(cell);
   }
   const relations: Relation[] = [];
   let messages = 0;
-  for (const [key, entries] of [...gathered].sort((a, b) => a[0] - b[0])) {
+  for (const [key, listed] of [...gathered].sort((a, b) => a[0] - b[0])) {
+    const cells = addUp(listed);
+    if (cells.length === 0) continue;
     const one = Math.floor(key / features);
     const other = key % features;
     const oneStart = featureStart[one] as number;
     const otherStart = featureStart[other] as number;
-    const height = (featureStart[one + 1] as number) - oneStart;
-    const width = (featureStart[other + 1] as number) - otherStart;
-    const full = new Float64Array(height * width);
-    for (const [entry, costs] of entries) {
-      const a = Math.floor(entry / chainFeature.length) - oneStart;
-      const b = (entry % chainFeature.length) - otherStart;
-      // Sorted before they are added: the sum must not depend on the order of rows.
-      full[a * width + b] = costs.sort((x, y) => x - y).reduce((sum, cost) => sum + cost, 0);
-    }
-    if (full.every((cost) => cost === 0)) continue;
-    const line = (length: number, cell: (index: number) => number): string =>
-      Array.from({ length }, (_, index) => full[cell(index)]).join();
-    const rowOf = classify(height, (a) => line(width, (b) => a * width + b));
-    const columnOf = classify(width, (b) => line(height, (a) => a * width + b));
-    const rows = Math.max(...rowOf) + 1;
-    const columns = Math.max(...columnOf) + 1;
+    const rowOf = classify((featureStart[one + 1] as number) - oneStart, cells, 'row', 'column');
+    const columnOf = classify(
+      (featureStart[other + 1] as number) - otherStart,
+      cells,
+      'column',
+      'row',
+    );
+    const rows = count(rowOf);
+    const columns = count(columnOf);
     const costs = new Float64Array(rows * columns);
-    rowOf.forEach((row, a) => {
-      columnOf.forEach((column, b) => {
-        costs[row * columns + column] = full[a * width + b] as number;
-      });
-    });
+    for (const { row, column, cost } of cells) {
+      costs[(rowOf[row] as number) * columns + (columnOf[column] as number)] = cost;
+    }
     relations.push({
       one,
       other,
@@ -98,15 +101,43 @@ export function indexRelations(
   return relations;
 }
 
-/** Numbers equal keys alike, in the order in which they appear. */
-function classify(count: number, keyOf: (index: number) => string): Int32Array {
+/**
+ * One cell a couple of chains, in order, those that cost nothing left out. Costs of one couple are
+ * added in order of size: the sum must not depend on the order of the pairs.
+ */
+function addUp(listed: Cell[]): Cell[] {
+  listed.sort((a, b) => a.row - b.row || a.column - b.column || (a.cost < b.cost ? -1 : 1));
+  const cells: Cell[] = [];
+  for (let i = 0; i < listed.length; ) {
+    const { row, column } = listed[i] as Cell;
+    let cost = 0;
+    for (; listed[i]?.row === row && listed[i]?.column === column; i += 1) {
+      cost += (listed[i] as Cell).cost;
+    }
+    if (cost !== 0) cells.push({ row, column, cost });
+  }
+  return cells;
+}
+
+/** Numbers lines with the same cells alike, in the order in which they appear. */
+function classify(
+  lines: number,
+  cells: readonly Cell[],
+  along: 'row' | 'column',
+  across: 'row' | 'column',
+): Int32Array {
+  const keys = Array.from({ length: lines }, () => '');
+  for (const cell of cells) keys[cell[along]] += `${cell[across]}:${cell.cost} `;
   const known = new Map<string, number>();
-  return Int32Array.from({ length: count }, (_, index) => {
-    const key = keyOf(index);
+  return Int32Array.from(keys, (key) => {
     const number = known.get(key) ?? known.size;
     known.set(key, number);
     return number;
   });
+}
+
+function count(classes: Int32Array): number {
+  return classes.reduce((most, number) => Math.max(most, number + 1), 0);
 }
 
 function compare(
