@@ -48,7 +48,10 @@ export function plannedFeatures(
 }
 
 function printedNote(chain: Chain): { printedNote?: string } {
-  if (chain.printedSolid) return { printedNote: 'print solid, drill' };
+  if (chain.printedSolid)
+    return {
+      printedNote: chain.feature.kind === 'slot' ? 'print closed, mill' : 'print solid, drill',
+    };
   if (chain.steps.length === 0) return { printedNote: 'left as printed' };
   if (chain.printedSizeMm === undefined) return { printedNote: 'add the stock on the face' };
   return {};
@@ -165,7 +168,6 @@ function locationStacks(
   operations: readonly Operation[],
 ): RequirementStack[] {
   const { tolerance } = requirement;
-  if (tolerance.kind.startsWith('profile')) return [];
   const bases = tolerance.datums.flatMap(({ letter }) => {
     const datum = datumFeature(solved.context.job, letter);
     const base = solved.chosen.chains.find((entry) => entry.feature.id === datum?.id);

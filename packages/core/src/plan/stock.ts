@@ -16,7 +16,12 @@ export function stockPlan(solved: SolvedJob): StockPlan {
 function faceOf(chain: Chain): StockFace {
   const { feature } = chain;
   const build = chain.printedSolid
-    ? [{ what: 'hole closed in the build model', mm: chain.stockPerSideMm }]
+    ? [
+        {
+          what: `${feature.kind === 'slot' ? 'slot' : 'hole'} closed in the build model`,
+          mm: chain.stockPerSideMm,
+        },
+      ]
     : chain.steps.flatMap((step) =>
         (step.stock?.parts ?? []).map((part) => ({
           what: `${step.process.row.name}: ${part.what}`,
@@ -33,7 +38,7 @@ function faceOf(chain: Chain): StockFace {
     stockPerSideMm: chain.stockPerSideMm,
     build,
     why: chain.printedSolid
-      ? 'smaller than what is worth keeping open under a drill'
+      ? 'smaller than what is worth keeping open under the tool'
       : chain.steps.length === 0
         ? chain.printedSizeMm !== undefined
           ? "left as printed; the model carries the printer's mean error and the growth in heat"

@@ -102,7 +102,6 @@ export function isSensitiveDatum(feature: Feature, context: PlanningContext): bo
         return other.geometric.some(
           (tolerance) =>
             tolerance.datums.length > 0 &&
-            !tolerance.kind.startsWith('profile') &&
             probabilityInZone(tolerance, locating, locating, 'same set-up') >= least &&
             probabilityInZone(tolerance, locating, locating, 're-located') < least,
         );

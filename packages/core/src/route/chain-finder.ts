@@ -1,4 +1,4 @@
-import { featureGeometry } from '../job/feature-geometry.js';
+import { type FeatureGeometry, featureGeometry } from '../job/feature-geometry.js';
 import type { PlanningContext, Process } from '../job/planning-context.js';
 import { requirementsOf } from '../job/requirements.js';
 import type { Feature } from '../job/types.js';
@@ -10,7 +10,7 @@ import { isDatumOfAny, isSensitiveDatum, replaces, undominated } from './chain-d
 import { type Found, nearest, search } from './chain-search.js';
 import type { PlannedFinish } from './finishes.js';
 import { exposures, withMasking } from './masking.js';
-import { processSequences } from './process-sequences.js';
+import { opensSolid, processSequences } from './process-sequences.js';
 import { accessOf, type SetUp, type Stage, setUpsFor } from './set-ups.js';
 
 /**
@@ -24,12 +24,9 @@ export function chainFinder(
   const geometry = featureGeometry(feature, context);
   const requirements = requirementsOf(feature, () => context.defaultValue('rz-per-ra'));
   const nominal = nominalOf(feature, geometry);
-  const hole = feature.kind === 'bore' || feature.thread?.internal === true;
-  const solid = hole && geometry.acrossMm < context.defaultValue('print-solid-below');
+  const solid = isPrintedClosed(feature, geometry, context);
   const access = accessOf(feature);
-  const located = feature.geometric.filter(
-    (tolerance) => tolerance.datums.length > 0 && !tolerance.kind.startsWith('profile'),
-  );
+  const located = feature.geometric.filter((tolerance) => tolerance.datums.length > 0);
   const sensitiveDatum = isSensitiveDatum(feature, context);
   const isDatum = isDatumOfAny(feature, context);
   const indifferent = located.length === 0 && !isDatum;
@@ -92,7 +89,7 @@ export function chainFinder(
     const startGrade = equivalentGrade(nominal, start.sizeSigmaMm * 6000);
     const worked = (): readonly (readonly Process[])[] => [
       ...processSequences(feature, context, startGrade, start.raUm, false, reaches).filter(
-        (sequence) => sequence.length > 0,
+        ([first]) => first !== undefined && !(solid && opensSolid(first, feature)),
       ),
       ...(solid ? processSequences(feature, context, startGrade, start.raUm, true, reaches) : []),
     ];
@@ -140,4 +137,15 @@ export function chainFinder(
 /** The chain without regard to masking. */
 function routeOf(chain: Chain): string {
   return chain.id.replace(':masked', '').replace(':exposed', '');
+}
+
+/** Narrow holes and slots are closed in the build model when they are machined. */
+function isPrintedClosed(
+  feature: Feature,
+  { acrossMm }: FeatureGeometry,
+  context: PlanningContext,
+): boolean {
+  if (feature.kind === 'slot') return acrossMm < context.defaultValue('slot-closed-below');
+  const hole = feature.kind === 'bore' || feature.thread?.internal === true;
+  return hole && acrossMm < context.defaultValue('print-solid-below');
 }

@@ -10,6 +10,7 @@ import { locatesAsWell, undominated } from './chain-dominance.js';
 import { finishEffect, type PlannedFinish, sizeShift } from './finishes.js';
 import { probabilityInZone } from './location.js';
 import { growthAfter, locatingOf, makeChain, type PlacedStep } from './make-chain.js';
+import { opensSolid } from './process-sequences.js';
 import type { SetUp, Stage } from './set-ups.js';
 
 export interface Found {
@@ -123,7 +124,7 @@ function placeSteps(
     stay === undefined
       ? options.filter((option) => !placed.some((step) => step.setUp.id === option.id))
       : [stay];
-  const opened = shared.solid && index === 0 && process.needs.opensSolid;
+  const opened = shared.solid && index === 0 && opensSolid(process, shared.feature);
   const after: SurfaceState = {
     ...surfaceLayer(shared.context, process.id),
     formMm:
@@ -236,7 +237,6 @@ function placeable(
   minimumProbability: number,
 ): boolean {
   if (requirement.kind !== 'geometric' || requirement.tolerance.datums.length === 0) return true;
-  if (requirement.tolerance.kind.startsWith('profile')) return true;
   return (
     probabilityInZone(requirement.tolerance, chain.locating, chain.locating) >=
     minimumProbability - 1e-9

@@ -12,6 +12,7 @@ import {
 import { type ChainDemand, sides } from './chain-demand.js';
 import type { PlannedFinish } from './finishes.js';
 import type { Locating } from './location.js';
+import { opensSolid } from './process-sequences.js';
 import type { SetUp, Stage } from './set-ups.js';
 
 /** A step that has its set-up, stock and time, but not yet its priced charges. */
@@ -57,7 +58,8 @@ export function makeChain(
 ): Chain {
   const { feature, context, chainContext, geometry, start } = shared;
   const internal = isInternal(feature);
-  const opened = shared.solid && sequence[0]?.needs.opensSolid === true;
+  const [first] = sequence;
+  const opened = shared.solid && first !== undefined && opensSolid(first, feature);
   const steps = placed.map(({ setUp, stock, minutes }, index): ChainStep => {
     const process = sequence[index] as Process;
     return {

@@ -228,7 +228,6 @@ function forbiddenPairs(
   const pairs = new Map<string, PairCost>();
   for (const feature of features)
     for (const tolerance of feature.geometric) {
-      if (tolerance.kind.startsWith('profile')) continue;
       for (const { letter } of tolerance.datums) {
         const datum = datumFeature(context.job, letter);
         if (datum === undefined || datum.id === feature.id) continue;

@@ -37,7 +37,8 @@ export function processSequences(
     for (const process of usable) {
       const { needs, row } = process;
       if (last !== undefined && (needs.rank ?? 0) <= (last.needs.rank ?? 0)) continue;
-      if (needs.opensSolid ? sequence.length > 0 : solid && sequence.length === 0) continue;
+      if (needs.opensSolid && sequence.length > 0) continue;
+      if (solid && sequence.length === 0 && !opensSolid(process, feature)) continue;
       if (needs.wantsItMax !== undefined && grade > needs.wantsItMax) continue;
       if (needs.wantsRaMaxUm !== undefined && raUm > needs.wantsRaMaxUm) continue;
       const nextGrade = row.itEconomic ?? grade;
@@ -55,6 +56,11 @@ export function processSequences(
     feature.thread === undefined ? found : found.filter((sequence) => sequence.some(isThreading));
   // Short ones first: they dominate most of the longer ones.
   return whole.sort((a, b) => a.length - b.length);
+}
+
+/** Whether the process can make the feature where the build is closed: drills, and mills in a slot. */
+export function opensSolid({ needs, row }: Process, feature: Feature): boolean {
+  return needs.opensSolid || (feature.kind === 'slot' && row.family === 'machining');
 }
 
 export function isThreading(process: Process): boolean {

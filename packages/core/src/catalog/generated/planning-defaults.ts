@@ -33,6 +33,7 @@ export const planningDefaults: readonly PlanningDefaultsRow[] = [
   { id: "error-copying-finish", value: 0.04, unit: "1", what: "share of the form error that a finishing cut leaves", source: t1, confidence: "memory" },
   { id: "printed-size-step", value: 0.05, unit: "mm", what: "step to which printed sizes are rounded, always towards more material", source: t0, confidence: "practice" },
   { id: "print-solid-below", value: 12, unit: "mm", what: "bores below this diameter that are drilled anyway are printed solid", source: t0, confidence: "practice" },
+  { id: "slot-closed-below", value: 3, unit: "mm", what: "slots narrower than this that are milled anyway are printed closed", source: t0, confidence: "practice" },
   { id: "minimum-pilot-gap", value: 1, unit: "mm", what: "least difference on diameter between a printed pilot and the drill", source: t0, confidence: "practice" },
   { id: "handling-per-step", value: 0.8, unit: "min", what: "approach, tool change and clearing per feature and cutting step", source: t0, confidence: "practice" },
   { id: "freeform-rough-rate", value: 12, unit: "cm2/min", what: "area of a freeform surface that a roughing cutter covers", source: t0, confidence: "practice" },
