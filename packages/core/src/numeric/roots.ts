@@ -76,14 +76,14 @@ export function brentRoot(
 
 /**
  * Root of an increasing function from its value and slope: Newton's steps inside a bracket that
- * shrinks, so that it cannot run away.
+ * shrinks, so that it cannot run away. Stops when a step is below `tolerance` relative to x.
  */
 export function newtonInBracket(
   f: (x: number) => readonly [value: number, slope: number],
   lower: number,
   upper: number,
   start: number,
-  relativeTolerance: number = 4e-16,
+  tolerance: number = 4e-16,
 ): number {
   let a = lower;
   let b = upper;
@@ -93,11 +93,13 @@ export function newtonInBracket(
     if (value === 0) return x;
     if (value < 0) a = x;
     else b = x;
-    let next = x - value / slope;
+    const step = value / slope;
+    // a last step as small as rounding may leave the bracket
+    if (Math.abs(step) <= tolerance * Math.abs(x))
+      return Math.min(upper, Math.max(lower, x - step));
+    let next = x - step;
     if (!(next > a && next < b)) next = 0.5 * (a + b);
-    if (Math.abs(next - x) <= relativeTolerance * Math.abs(next) || next === a || next === b) {
-      return next;
-    }
+    if (next === a || next === b) return next;
     x = next;
   }
   return x;

@@ -1,5 +1,5 @@
 import { resolveStack } from './resolve-stack.js';
-import { type SumDistribution, sumDistribution } from './sum-distribution.js';
+import { type SumDistribution, sumDistribution, sumTerm } from './sum-distribution.js';
 import type { NotApplicable, StackInput } from './types.js';
 
 /**
@@ -16,5 +16,6 @@ import type { NotApplicable, StackInput } from './types.js';
 export function chainDistribution(input: StackInput): SumDistribution | NotApplicable {
   const { contributors, correlation } = resolveStack(input);
   if (input.function !== undefined) return { reason: 'a function has no exact distribution here' };
-  return sumDistribution(contributors, input.constant ?? 0, correlation);
+  const terms = contributors.map((c) => sumTerm(c.shape, c.coefficient));
+  return sumDistribution(terms, input.constant ?? 0, correlation);
 }

@@ -1,5 +1,5 @@
 import { erfc } from '../numeric/error-function.js';
-import type { TransformFactor } from './transform-factor.js';
+import { blockLength, type TransformFactor } from './transform-factor.js';
 
 /** A sum of a normal part and bounded terms, ready for inversion. */
 export interface TransformSum {
@@ -20,7 +20,6 @@ export interface TailValue {
   readonly error: number;
 }
 
-const block = 16;
 /** exp(-33) = 5e-15: what the periodic copies of the sum may weigh. */
 const copyExponent = 33;
 
@@ -53,26 +52,21 @@ export function contourTail(
     error += factor.error;
   }
   if (variance === 0 && gap <= 0) return { tail: 0, density: 0, error: 0 };
-  const logTransform = (c: number): number => {
-    let value = 0.5 * variance * c * c + gap * c;
-    for (const factor of factors) value += factor.logAt(c);
-    return value;
-  };
-  const c = saddlePoint(logTransform, sum, x);
-  const logAtSaddle = logTransform(c);
-  const peak = logAtSaddle - Math.log(c);
-  const step = (2 * Math.PI) / periodFor(logTransform, c, logAtSaddle, peak, variance, gap);
+  const c = saddlePoint(sum, gap, x);
+  const peak = logTransform(sum, gap, c) - Math.log(c);
+  const period = periodFor(sum, gap, c, peak);
+  const step = (2 * Math.PI) / period;
   const weight = (Math.exp(peak) * step) / Math.PI;
 
   // normalised so that the integrand of the tail is 1 at the saddle
   const scale = Math.exp(0.5 * variance * c * c + gap * c - peak);
   const turn = variance * c + gap;
-  const re = new Float64Array(block);
-  const im = new Float64Array(block);
+  const re = new Float64Array(blockLength);
+  const im = new Float64Array(blockLength);
   let tails = new Float64Array(firstCheck);
   let densities = new Float64Array(firstCheck);
   let settled = Number.POSITIVE_INFINITY;
-  for (let first = 0; ; first += block) {
+  for (let first = 0; ; first += blockLength) {
     if (first === tails.length) {
       const cut = cutOff(tails, first) * weight;
       const before = cutOff(tails, first / 2) * weight;
@@ -84,7 +78,7 @@ export function contourTail(
       tails = grown(tails);
       densities = grown(densities);
     }
-    for (let j = 0; j < block; j++) {
+    for (let j = 0; j < blockLength; j++) {
       const t = step * (first + j);
       const size = scale * Math.exp(-0.5 * variance * t * t);
       re[j] = size * Math.cos(turn * t);
@@ -92,7 +86,7 @@ export function contourTail(
     }
     for (const factor of factors) factor.multiply(re, im, c, step, first);
     let largest = 0;
-    for (let j = 0; j < block; j++) {
+    for (let j = 0; j < blockLength; j++) {
       const t = step * (first + j);
       const r = re[j] ?? 0;
       const i = im[j] ?? 0;
@@ -103,7 +97,7 @@ export function contourTail(
       largest = Math.max(largest, (r * r + i * i) / square);
     }
     // an integrand that falls as t^-(decay + 1) has t / decay times its size still to come
-    const count = first + block;
+    const count = first + blockLength;
     const beyond = (Math.sqrt(largest) * count) / Math.max(decay, 1);
     if (beyond < tolerance) {
       const total = plainSum(tails, count);
@@ -116,7 +110,7 @@ export function contourTail(
   }
 }
 
-const firstCheck = 512;
+const firstCheck = 128;
 
 function grown(values: Float64Array): Float64Array<ArrayBuffer> {
   const larger = new Float64Array(2 * values.length);
@@ -130,71 +124,76 @@ function plainSum(values: Float64Array, count: number): number {
   return sum;
 }
 
+/** Weights that fade from 1 to 0 over a second half of the given length. */
+const fades = new Map<number, Float64Array>();
+
+function fadeOver(length: number): Float64Array {
+  let fade = fades.get(length);
+  if (fade === undefined) {
+    const half = 0.5 * length;
+    fade = Float64Array.from({ length }, (_, k) => 0.5 * erfc((5.5 * (k - half)) / half));
+    fades.set(length, fade);
+  }
+  return fade;
+}
+
 /**
  * Sum over `count` nodes that fades out smoothly over the second half: what oscillates beyond the
  * cut, as it does wherever x is not at an edge of the distribution, then cancels of itself.
  */
 function cutOff(values: Float64Array, count: number): number {
   const half = count / 2;
+  const fade = fadeOver(half);
   let sum = plainSum(values, half);
-  for (let k = half; k < count; k++) {
-    sum += 0.5 * erfc((5.5 * (k - 1.5 * half)) / (0.5 * half)) * (values[k] ?? 0);
-  }
+  for (let k = 0; k < half; k++) sum += (fade[k] ?? 0) * (values[half + k] ?? 0);
   return sum;
 }
 
+const logs = new Float64Array(3);
+
+/** log(M(c) exp(-c x)) with `gap` the distance from x to the top; its derivatives are left in `logs`. */
+function logTransform(sum: TransformSum, gap: number, c: number): number {
+  logs[0] = 0.5 * sum.variance * c * c + gap * c;
+  logs[1] = sum.variance * c + gap;
+  logs[2] = sum.variance;
+  for (const factor of sum.factors) factor.addLog(c, logs);
+  return logs[0];
+}
+
 /**
- * Minimum over c > 0 of log(M(c) exp(-c x) / c), which is convex: Newton on log c with numerical
- * derivatives. A few per cent are enough, the integral does not depend on c.
+ * Minimum over c > 0 of log(M(c) exp(-c x) / c), by Newton on log c. Ten per cent are enough: the
+ * integral does not depend on c.
  */
-function saddlePoint(
-  logTransform: (c: number) => number,
-  sum: TransformSum,
-  x: number,
-): number {
+function saddlePoint(sum: TransformSum, gap: number, x: number): number {
   const off = x - sum.totalMean;
   const spread = sum.totalSd * sum.totalSd;
-  let u = Math.log((off + Math.sqrt(off * off + 4 * spread)) / (2 * spread));
-  const delta = 0.01;
+  let c = (off + Math.sqrt(off * off + 4 * spread)) / (2 * spread);
   for (let iteration = 0; iteration < 60; iteration++) {
-    const at = logTransform(Math.exp(u));
-    const above = logTransform(Math.exp(u + delta));
-    const below = logTransform(Math.exp(u - delta));
-    const slope = (above - below) / (2 * delta) - 1;
-    const bend = (above - 2 * at + below) / (delta * delta);
-    const wanted = bend > 0 ? -slope / bend : -slope;
+    logTransform(sum, gap, c);
+    const slope = c * (logs[1] ?? 0);
+    const bend = slope + c * c * (logs[2] ?? 0);
+    const wanted = bend > 0 ? (1 - slope) / bend : 1.5;
     const change = Math.max(-1.5, Math.min(1.5, wanted));
-    u += change;
-    if (Math.abs(change) < 0.03) break;
+    c *= Math.exp(change);
+    if (Math.abs(change) < 0.1) break;
   }
-  return Math.exp(u);
+  return c;
 }
 
 /**
  * Period 2 pi / step at which the neighbouring copies are negligible: the copy below weighs
  * exp(-c L) P(S > x - L), the copy above exp(c L) P(S > x + L), which Chernoff's bound limits.
  */
-function periodFor(
-  logTransform: (c: number) => number,
-  c: number,
-  logAtSaddle: number,
-  peak: number,
-  variance: number,
-  gap: number,
-): number {
+function periodFor(sum: TransformSum, gap: number, c: number, peak: number): number {
   const below = (copyExponent - peak) / c;
-  // d/dc of the log transform vanishes near the saddle up to 1/c; its second derivative is the
-  // tilted variance
-  const delta = 0.01 * c;
-  const bend =
-    (logTransform(c + delta) - 2 * logAtSaddle + logTransform(c - delta)) / (delta * delta);
-  const spread = Math.sqrt(Math.max(bend, 1e-12 / (c * c)));
-  let above = Number.POSITIVE_INFINITY;
-  for (const reach of [3, 6, 9, 14]) {
+  if (sum.variance === 0 && gap <= below) return below;
+  logTransform(sum, gap, c);
+  const spread = Math.sqrt(Math.max(logs[2] ?? 0, 1e-12 / (c * c)));
+  let above = sum.variance === 0 ? gap : Number.POSITIVE_INFINITY;
+  for (const reach of [8, 5, 12, 3]) {
+    if (above <= below) break;
     const shift = reach / spread;
-    const bound = (copyExponent + logTransform(c + shift) - peak) / shift;
-    above = Math.min(above, bound);
+    above = Math.min(above, (copyExponent + logTransform(sum, gap, c + shift) - peak) / shift);
   }
-  if (variance === 0) above = Math.min(above, gap);
   return Math.max(below, above);
 }

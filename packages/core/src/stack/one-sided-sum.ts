@@ -1,9 +1,8 @@
 import { contourTail, type TailValue, type TransformSum } from './contour-tail.js';
 import { betaFactor, empiricalFactor, truncatedFactor } from './rule-factor.js';
-import { shapeMoments } from './shape-moments.js';
 import { shapeDensity, shapeSupport, shapeUpperTail } from './shape-tail.js';
 import { type TransformFactor, triangleFactor, uniformFactor } from './transform-factor.js';
-import type { Shape } from './types.js';
+import type { Moments, Shape } from './types.js';
 import { groupWidths, type UniformGroup, uniformSumTail } from './uniform-sum.js';
 
 /** How the tails of a sum are computed, for the report. */
@@ -20,7 +19,7 @@ export interface OneSidedSum {
 }
 
 /** Relative tolerance and node limit of the contour integral. */
-const tolerance = 1e-12;
+const tolerance = 1e-11;
 const maxNodes = 32_768;
 /** Relative error of the closed forms. */
 const closedError = 2e-14;
@@ -84,6 +83,18 @@ function sortTerms(shapes: readonly Shape[]): SortedTerms {
   return { mean, variance, groups: groupWidths(widths), uniformTop, rest, bounded };
 }
 
+const factors = new WeakMap<Shape, TransformFactor>();
+
+/** The factor of a shape, made once: a stack is asked again with one of its links changed. */
+function keptFactor(shape: Shape): TransformFactor | undefined {
+  let factor = factors.get(shape);
+  if (factor === undefined) {
+    factor = factorFor(shape);
+    if (factor !== undefined) factors.set(shape, factor);
+  }
+  return factor;
+}
+
 function factorFor(shape: Shape): TransformFactor | undefined {
   switch (shape.kind) {
     case 'triangular':
@@ -103,17 +114,16 @@ function factorFor(shape: Shape): TransformFactor | undefined {
   }
 }
 
-function transformSum(terms: SortedTerms): TransformSum {
-  const moments = terms.bounded.map(shapeMoments);
+function transformSum(terms: SortedTerms, moments: SumMoments): TransformSum {
   return {
     mean: terms.mean + terms.uniformTop,
     variance: terms.variance,
     factors: [
       ...terms.groups.map((group) => uniformFactor(0, group.width, group.count)),
-      ...terms.rest.flatMap((shape) => factorFor(shape) ?? []),
+      ...terms.rest.flatMap((shape) => keptFactor(shape) ?? []),
     ],
-    totalMean: moments.reduce((total, m) => total + m.mean, terms.mean),
-    totalSd: Math.sqrt(moments.reduce((total, m) => total + m.sd * m.sd, terms.variance)),
+    totalMean: moments.mean,
+    totalSd: moments.sd,
   };
 }
 
@@ -166,8 +176,11 @@ function closedForm(terms: SortedTerms): OneSidedSum | undefined {
   };
 }
 
+/** Mean and standard deviation of the whole sum. */
+type SumMoments = Pick<Moments, 'mean' | 'sd'>;
+
 /** Prepares P(sum > x) by the most accurate method that fits the terms. */
-export function oneSidedSum(shapes: readonly Shape[]): OneSidedSum {
+export function oneSidedSum(shapes: readonly Shape[], moments: SumMoments): OneSidedSum {
   const terms = sortTerms(shapes);
   const closed = closedForm(terms);
   const samples = shapes.filter((shape) => shape.kind === 'empirical');
@@ -176,7 +189,7 @@ export function oneSidedSum(shapes: readonly Shape[]): OneSidedSum {
     const inner = closedForm(sortTerms(shapes.filter((shape) => shape !== sample)));
     if (inner !== undefined) return averaged(inner, sample.values);
   }
-  const sum = transformSum(terms);
+  const sum = transformSum(terms, moments);
   const byContour = (x: number): TailValue => contourTail(sum, x, tolerance, maxNodes);
   if (closed === undefined) {
     return { method: 'contour integral through the saddle point', tailAt: byContour };

@@ -1,9 +1,9 @@
 import { logGamma } from '../numeric/gamma.js';
 import { gaussJacobi } from '../numeric/gauss-jacobi.js';
 import { normalPdf } from '../numeric/normal.js';
-import { gaussLegendre } from '../numeric/quadrature.js';
+import { gaussLegendre, type QuadratureRule } from '../numeric/quadrature.js';
 import { shapeDensity } from './shape-tail.js';
-import type { TransformFactor } from './transform-factor.js';
+import { blockLength, type TransformFactor } from './transform-factor.js';
 import type { Shape } from './types.js';
 
 /** One end's part of an asymptotic expansion: amplitude * s^-power * sum(terms[k] * s^-k). */
@@ -114,24 +114,38 @@ function ruleFactor(
 ): TransformFactor {
   const count = drops.length;
   const value = new Float64Array(2);
+  const vr = new Float64Array(blockLength);
+  const vi = new Float64Array(blockLength);
   return {
     top,
     width,
     decay,
     error,
-    logAt(c) {
+    addLog(c, out) {
+      let sum = 0;
+      let first = 0;
+      let second = 0;
+      for (let j = 0; j < count; j++) {
+        const drop = drops[j] ?? 0;
+        const part = (weights[j] ?? 0) * Math.exp(c * drop);
+        sum += part;
+        first += part * drop;
+        second += part * drop * drop;
+      }
+      let log = Math.log(sum);
       if (far !== undefined && c > far.from) {
         farValue(far, width, c, 0, value);
-        return Math.log(value[0] ?? 0);
+        log = Math.log(value[0] ?? 0);
       }
-      let sum = 0;
-      for (let j = 0; j < count; j++) sum += (weights[j] ?? 0) * Math.exp(c * (drops[j] ?? 0));
-      return Math.log(sum);
+      const mean = first / sum;
+      out[0] = (out[0] ?? 0) + log;
+      out[1] = (out[1] ?? 0) + mean;
+      out[2] = (out[2] ?? 0) + Math.max(0, second / sum - mean * mean);
     },
     multiply(re, im, c, h, first) {
       const size = re.length;
-      const vr = new Float64Array(size);
-      const vi = new Float64Array(size);
+      vr.fill(0);
+      vi.fill(0);
       const reach = far === undefined ? Number.POSITIVE_INFINITY : far.from;
       let near = 0;
       while (near < size && Math.hypot(c, h * (first + near)) <= reach) near += 1;
@@ -168,11 +182,7 @@ function ruleFactor(
 }
 
 /** Gauss-Chebyshev rules on 0 to 1 of the arcsine and of the semi-ellipse, else Gauss-Jacobi. */
-function betaRule(
-  count: number,
-  alpha: number,
-  beta: number,
-): { readonly nodes: Float64Array; readonly weights: Float64Array } {
+function betaRule(count: number, alpha: number, beta: number): QuadratureRule {
   if (alpha !== beta || (alpha !== 0.5 && alpha !== 1.5)) return gaussJacobi(count, alpha, beta);
   const nodes = new Float64Array(count);
   const weights = new Float64Array(count);
@@ -184,15 +194,14 @@ function betaRule(
   return { nodes, weights };
 }
 
-const rules = new Map<string, ReturnType<typeof betaRule>>();
+const rules = new Map<string, QuadratureRule>();
 
-/** The rule depends on its three numbers alone; a stack asks for the same one again and again. */
-function keptBetaRule(count: number, alpha: number, beta: number): ReturnType<typeof betaRule> {
-  const key = `${count} ${alpha} ${beta}`;
+/** A rule depends on its numbers alone; a stack asks for the same one again and again. */
+function kept(key: string, make: () => QuadratureRule): QuadratureRule {
   let rule = rules.get(key);
   if (rule === undefined) {
     if (rules.size >= 64) rules.clear();
-    rule = betaRule(count, alpha, beta);
+    rule = make();
     rules.set(key, rule);
   }
   return rule;
@@ -214,7 +223,8 @@ export function betaFactor(
   const miss = (z: number): number =>
     Math.max(lastTermSize(topTerms(z), z), lastTermSize(bottomTerms(z), z));
   while (reach < 900 && miss(reach) > 1e-15) reach *= 1.25;
-  const rule = keptBetaRule(Math.ceil(0.4 * reach) + 12, alpha, beta);
+  const count = Math.ceil(0.4 * reach) + 12;
+  const rule = kept(`${count} ${alpha} ${beta}`, () => betaRule(count, alpha, beta));
   // scaled from z = width * s to s
   const inUnits = (terms: number[]): number[] => terms.map((term, k) => term * width ** -k);
   const all = logGamma(alpha + beta);
@@ -247,7 +257,8 @@ export function truncatedFactor(
   const width = upper - lower;
   const spread = width / sd;
   const reach = Math.max(40, 14 * spread);
-  const rule = gaussLegendre(Math.ceil(0.4 * (reach + 9 * spread)) + 16);
+  const count = Math.ceil(0.4 * (reach + 9 * spread)) + 16;
+  const rule = kept(`${count}`, () => gaussLegendre(count));
   const drops = rule.nodes.map((node) => 0.5 * width * (node - 1));
   const raw = rule.weights.map((weight, i) => {
     const z = (upper + (drops[i] ?? 0) - mean) / sd;

@@ -14,7 +14,7 @@ import { momentsMethod, momentsOutside } from './moments-method.js';
 import { type ResolvedStack, resolveStack } from './resolve-stack.js';
 import { secondOrderMoments } from './second-order.js';
 import { transformShape } from './shape-transform.js';
-import { type SumTerm, sumDistribution, sumMoments } from './sum-distribution.js';
+import { type SumTerm, sumDistribution, sumMoments, sumTerm } from './sum-distribution.js';
 import type {
   Moments,
   RequirementLimits,
@@ -86,7 +86,7 @@ const narrowed = (contributor: ResolvedContributor, factor: number): ResolvedCon
 function linearParts(input: StackInput, resolved: ResolvedStack): StackParts {
   const { contributors, correlation, requirement, coverage } = resolved;
   const constant = input.constant ?? 0;
-  const terms: SumTerm[] = contributors.map(({ shape, coefficient }) => ({ shape, coefficient }));
+  const terms: SumTerm[] = contributors.map((c) => sumTerm(c.shape, c.coefficient));
   const form = linearForm(
     resolved,
     contributors.map((c) => c.coefficient),
@@ -124,7 +124,7 @@ function linearParts(input: StackInput, resolved: ResolvedStack): StackParts {
               terms.map((term, i) => {
                 const contributor = contributors[i];
                 if (i !== index || contributor === undefined || factor === 1) return term;
-                return { ...term, shape: narrowed(contributor, factor) };
+                return sumTerm(narrowed(contributor, factor), contributor.coefficient);
               }),
             ),
         }),

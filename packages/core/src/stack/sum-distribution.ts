@@ -5,6 +5,7 @@ import type { TailValue } from './contour-tail.js';
 import { discreteSum } from './discrete-sum.js';
 import { type OneSidedSum, oneSidedSum } from './one-sided-sum.js';
 import { shapeMoments } from './shape-moments.js';
+import { shapeQuantile } from './shape-quantile.js';
 import { shapeSupport } from './shape-tail.js';
 import { transformShape } from './shape-transform.js';
 import type { Interval, Moments, NotApplicable, Shape } from './types.js';
@@ -23,10 +24,18 @@ export interface SumDistribution {
   quantile(p: number): number;
 }
 
-/** One term: its distribution and its signed coefficient. */
+/** One term of a chain, its coefficient applied. */
 export interface SumTerm {
   readonly shape: Shape;
-  readonly coefficient: number;
+  readonly moments: Moments;
+  /** Sign of the coefficient, which correlation needs. */
+  readonly sign: number;
+}
+
+/** The term coefficient * X. */
+export function sumTerm(shape: Shape, coefficient: number): SumTerm {
+  const placed = transformShape(shape, coefficient, 0);
+  return { shape: placed, moments: shapeMoments(placed), sign: Math.sign(coefficient) };
 }
 
 /** Moments of a sum by its cumulants; correlated terms count as jointly normal. */
@@ -35,16 +44,11 @@ export function sumMoments(
   constant: number,
   correlation?: Matrix,
 ): Moments {
-  const parts = terms.map(({ shape, coefficient }) => {
-    const m = shapeMoments(shape);
-    const c = coefficient;
-    return { mean: c * m.mean, sd: c * m.sd, skewness: m.skewness, kurtosis: m.excessKurtosis };
-  });
   let mean = constant;
   let variance = 0;
   let third = 0;
   let fourth = 0;
-  parts.forEach((part, i) => {
+  terms.forEach(({ moments: part, sign }, i) => {
     mean += part.mean;
     const row = correlation?.[i];
     const isAlone = row === undefined || row.every((value, j) => j === i || value === 0);
@@ -52,11 +56,11 @@ export function sumMoments(
     if (isAlone) {
       if (part.sd === 0) return;
       third += part.sd ** 3 * part.skewness;
-      fourth += part.sd ** 4 * part.kurtosis;
+      fourth += part.sd ** 4 * part.excessKurtosis;
       return;
     }
-    parts.forEach((other, j) => {
-      if (j !== i) variance += part.sd * other.sd * (row[j] ?? 0);
+    terms.forEach(({ moments: other, sign: otherSign }, j) => {
+      if (j !== i) variance += sign * otherSign * part.sd * other.sd * (row[j] ?? 0);
     });
   });
   variance = Math.max(0, variance);
@@ -69,7 +73,7 @@ export function sumMoments(
 }
 
 /**
- * Exact distribution of sum(coefficient * term) + constant. Correlated terms must be normal: they
+ * Exact distribution of the sum of the terms and a constant. Correlated terms must be normal: they
  * are merged first.
  */
 export function sumDistribution(
@@ -78,7 +82,6 @@ export function sumDistribution(
   correlation?: Matrix,
 ): SumDistribution | NotApplicable {
   const shapes: Shape[] = [{ kind: 'constant', value: constant }];
-  const placed = terms.map(({ shape, coefficient }) => transformShape(shape, coefficient, 0));
   const moments = sumMoments(terms, constant, correlation);
   const dependent = new Set<number>();
   correlation?.forEach((row, i) => {
@@ -88,17 +91,16 @@ export function sumDistribution(
   });
   let variance = 0;
   for (const i of dependent) {
-    const shape = placed[i];
+    const shape = terms[i]?.shape;
     if (shape?.kind === 'constant') continue;
     if (shape?.kind !== 'normal') {
       return { reason: 'correlated contributors of other than normal shape: use Monte Carlo' };
     }
     shapes.push({ kind: 'constant', value: shape.mean });
-    const sign = Math.sign(terms[i]?.coefficient ?? 0);
     for (const j of dependent) {
-      const other = placed[j];
+      const other = terms[j]?.shape;
       if (other?.kind !== 'normal') continue;
-      const signs = sign * Math.sign(terms[j]?.coefficient ?? 0);
+      const signs = (terms[i]?.sign ?? 0) * (terms[j]?.sign ?? 0);
       variance += signs * shape.sd * other.sd * (correlation?.[i]?.[j] ?? 0);
     }
   }
@@ -106,7 +108,7 @@ export function sumDistribution(
   if (variance > 1e-15 * moments.sd * moments.sd) {
     shapes.push({ kind: 'normal', mean: 0, sd: Math.sqrt(variance) });
   }
-  placed.forEach((shape, i) => {
+  terms.forEach(({ shape }, i) => {
     if (!dependent.has(i)) shapes.push(shape);
   });
   const varied = shapes.filter((shape) => shape.kind !== 'constant');
@@ -121,10 +123,10 @@ export function sumDistribution(
 
 function continuousDistribution(shapes: readonly Shape[], moments: Moments): SumDistribution {
   const support = supportOf(shapes);
-  const above = oneSidedSum(shapes);
+  const above = oneSidedSum(shapes, moments);
   let mirrored: OneSidedSum | undefined;
   const below = (): OneSidedSum => {
-    mirrored ??= oneSidedSum(shapes.map((shape) => transformShape(shape, -1, 0)));
+    mirrored ??= oneSidedSum(shapes.map(mirror), { ...moments, mean: -moments.mean });
     return mirrored;
   };
   const flip = (value: TailValue): TailValue => {
@@ -149,27 +151,39 @@ function continuousDistribution(shapes: readonly Shape[], moments: Moments): Sum
     upperTail,
     lowerTail,
     quantile: (p) => {
-      if (moments.sd === 0) return moments.mean;
+      const [only, another] = shapes.filter((shape) => shape.kind !== 'constant');
+      if (only === undefined) return moments.mean;
+      if (another === undefined) {
+        return shapeQuantile(only, p) + moments.mean - shapeMoments(only).mean;
+      }
       const isLower = p <= 0.5;
       const target = Math.log(isLower ? p : 1 - p);
-      const start = cornishFisher(moments, p);
-      const [low, high] = bracket(support, moments, start, (x) => {
-        const { tail } = isLower ? lowerTail(x) : upperTail(x);
-        return isLower ? Math.log(tail) - target : target - Math.log(tail);
-      });
       return newtonInBracket(
         (x) => {
           const { tail, density } = isLower ? lowerTail(x) : upperTail(x);
           const off = Math.log(tail) - target;
           return [isLower ? off : -off, density / tail];
         },
-        low,
-        high,
-        start,
+        // a normal part reaches no further for any p that a double can hold
+        Math.max(support.lower, moments.mean - 40 * moments.sd),
+        Math.min(support.upper, moments.mean + 40 * moments.sd),
+        cornishFisher(moments, p),
         1e-14,
       );
     },
   };
+}
+
+const mirrors = new WeakMap<Shape, Shape>();
+
+/** -X, kept so that what was prepared for it can be found again. */
+function mirror(shape: Shape): Shape {
+  let mirrored = mirrors.get(shape);
+  if (mirrored === undefined) {
+    mirrored = transformShape(shape, -1, 0);
+    mirrors.set(shape, mirrored);
+  }
+  return mirrored;
 }
 
 function supportOf(shapes: readonly Shape[]): Interval {
@@ -191,26 +205,6 @@ function cornishFisher(moments: Moments, p: number): number {
   const w =
     z + ((z * z - 1) * s) / 6 + ((z ** 3 - 3 * z) * k) / 24 - ((2 * z ** 3 - 5 * z) * s * s) / 36;
   return moments.mean + moments.sd * w;
-}
-
-/** Ends between which the quantile lies: the support, or steps out from the guess. */
-function bracket(
-  support: Interval,
-  moments: Moments,
-  start: number,
-  miss: (x: number) => number,
-): readonly [number, number] {
-  let low = support.lower;
-  let high = support.upper;
-  for (let step = 1; !Number.isFinite(low) && step < 1e9; step *= 2) {
-    const x = start - step * moments.sd;
-    if (miss(x) < 0) low = x;
-  }
-  for (let step = 1; !Number.isFinite(high) && step < 1e9; step *= 2) {
-    const x = start + step * moments.sd;
-    if (miss(x) > 0) high = x;
-  }
-  return [low, high];
 }
 
 function discreteDistribution(shapes: readonly Shape[], moments: Moments): SumDistribution {
