@@ -3,7 +3,7 @@ import type { PlanningContext } from '../job/planning-context.js';
 import type { Feature } from '../job/types.js';
 import { asBuiltState } from './as-built-state.js';
 import type { Chain, ChainSubject } from './chain.js';
-import { type Locating, probabilityInZone } from './location.js';
+import { type Locating, probabilityInZone, probabilityOf } from './location.js';
 
 /**
  * Whether a chain that locates the feature as `a` does can take the place of one that locates it as
@@ -14,7 +14,7 @@ import { type Locating, probabilityInZone } from './location.js';
 export function locatesAsWell(
   a: Locating,
   b: Locating,
-  shared: Pick<ChainSubject, 'sensitiveDatum' | 'located' | 'context'>,
+  shared: Pick<ChainSubject, 'sensitiveDatum' | 'isDatum' | 'located' | 'context'>,
 ): boolean {
   const wander = (locating: Locating): number => locating.process?.needs.wanderUm ?? 0;
   const form = (locating: Locating): number =>
@@ -30,10 +30,23 @@ export function locatesAsWell(
       locating.setUp?.centre.roughRelocationUm ?? 0,
       wander(locating),
     );
-  if (printed(a) > printed(b)) return false;
+  if (printed(a) > printed(b) && (shared.isDatum || couldFit(printed(b) / 1000, shared)))
+    return false;
   return shared.located.every(
     (tolerance) => probabilityInZone(tolerance, a, a, 're-located') >= minimumProbability - 1e-9,
   );
+}
+
+/**
+ * Whether some tolerance could hold against a datum left as printed, were the print itself without
+ * error: where none could, it does not matter who comes nearer.
+ */
+function couldFit(
+  placeMm: number,
+  { located, context }: Pick<ChainSubject, 'located' | 'context'>,
+): boolean {
+  const least = context.job.policy.minimumProbability - 1e-9;
+  return located.some((tolerance) => probabilityOf(tolerance, { placeMm, formMm: 0 }) >= least);
 }
 
 /** Leaves out a chain when another costs no more, uses no other set-ups and locates as well. */
@@ -53,7 +66,7 @@ export function undominated(chains: readonly Chain[], shared: ChainSubject): Cha
 export function replaces(
   a: Chain,
   b: Chain,
-  shared: Pick<ChainSubject, 'indifferent' | 'sensitiveDatum' | 'located' | 'context'>,
+  shared: Pick<ChainSubject, 'indifferent' | 'sensitiveDatum' | 'isDatum' | 'located' | 'context'>,
 ): boolean {
   return (
     a.objective <= b.objective &&

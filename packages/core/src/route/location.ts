@@ -105,7 +105,14 @@ export function probabilityInZone(
   datum: Locating,
   relation?: Relation,
 ): number {
-  const { placeMm, formMm } = zoneSpread(tolerance, feature, datum, relation);
+  return probabilityOf(tolerance, zoneSpread(tolerance, feature, datum, relation));
+}
+
+/** Probability of a zone for given spreads. */
+export function probabilityOf(
+  tolerance: GeometricTolerance,
+  { placeMm, formMm }: ZoneSpread,
+): number {
   const half = tolerance.valueMm / 2;
   if (isRadial(tolerance))
     return placeMm <= 0 ? 1 : 1 - Math.exp(-(half ** 2) / (2 * placeMm ** 2));
