@@ -1,5 +1,5 @@
 // Turns the job schema (packages/core/src/job/schema.ts) into the published JSON Schema and into
-// the TypeScript types of what a user writes. `--check` changes nothing and fails if either is stale.
+// the TypeScript types of what a user writes, and the chart schema into its JSON Schema. `--check` changes nothing and fails if either is stale.
 import { spawnSync } from 'node:child_process';
 import { mkdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { dirname, join } from 'node:path';
@@ -8,7 +8,12 @@ import { toJsonSchema } from '@valibot/to-json-schema';
 import ts from 'typescript';
 
 const root = join(dirname(fileURLToPath(import.meta.url)), '..');
-const sources = ['schema-fields.ts', 'feature-schema.ts', 'schema.ts'];
+const sources = [
+  'job/schema-fields.ts',
+  'job/feature-schema.ts',
+  'job/schema.ts',
+  'chart/schema.ts',
+];
 
 /** The schema files import nothing but each other and valibot: loaded before core is compiled. */
 async function loadSchema() {
@@ -16,30 +21,38 @@ async function loadSchema() {
   mkdirSync(folder);
   try {
     writeFileSync(join(folder, 'package.json'), '{ "type": "module" }');
+    for (const room of ['job', 'chart']) mkdirSync(join(folder, room));
     for (const name of sources) {
-      const source = readFileSync(join(root, 'packages/core/src/job', name), 'utf8');
+      const source = readFileSync(join(root, 'packages/core/src', name), 'utf8');
       const { outputText } = ts.transpileModule(source, {
         compilerOptions: { target: ts.ScriptTarget.ES2022, module: ts.ModuleKind.ESNext },
       });
       writeFileSync(join(folder, name.replace('.ts', '.js')), outputText);
     }
     return {
-      ...(await import(pathToFileURL(join(folder, 'schema.js')).href)),
-      ...(await import(pathToFileURL(join(folder, 'feature-schema.js')).href)),
+      ...(await import(pathToFileURL(join(folder, 'job/schema.js')).href)),
+      ...(await import(pathToFileURL(join(folder, 'job/feature-schema.js')).href)),
+      ...(await import(pathToFileURL(join(folder, 'chart/schema.js')).href)),
     };
   } finally {
     rmSync(folder, { recursive: true });
   }
 }
 
-const { featureSchema, jobSchema, jobSchemaId } = await loadSchema();
-const { $schema, ...body } = toJsonSchema(jobSchema, {
-  target: 'draft-2020-12',
-  typeMode: 'input',
-  errorMode: 'throw',
-  definitions: { feature: featureSchema },
-});
-const jsonSchema = { $schema, $id: jobSchemaId, ...body };
+const { chartSchema, chartSchemaId, featureSchema, jobSchema, jobSchemaId } = await loadSchema();
+
+function published(schema, id, definitions) {
+  const { $schema, ...body } = toJsonSchema(schema, {
+    target: 'draft-2020-12',
+    typeMode: 'input',
+    errorMode: 'throw',
+    ...(definitions === undefined ? {} : { definitions }),
+  });
+  return { $schema, $id: id, ...body };
+}
+
+const jsonSchema = published(jobSchema, jobSchemaId, { feature: featureSchema });
+const chartJsonSchema = published(chartSchema, chartSchemaId);
 
 const comment = (schema, indent) =>
   schema.description === undefined ? '' : `${indent}/** ${schema.description} */\n`;
@@ -112,6 +125,7 @@ function format(path, content) {
 const typesFile = 'packages/core/src/job/input.ts';
 const outputs = {
   'schema/job.schema.json': `${JSON.stringify(jsonSchema, null, 2)}\n`,
+  'schema/chart.schema.json': `${JSON.stringify(chartJsonSchema, null, 2)}\n`,
   [typesFile]: format(typesFile, types),
 };
 const stale = [];

@@ -1,4 +1,4 @@
-// Turns the types of what core hands out (plan, route model) into published JSON Schemas.
+// Turns the types of what core hands out (plan, route model, chart result) into published JSON Schemas.
 // `--check` changes nothing and fails if one is stale.
 import { readFileSync, writeFileSync } from 'node:fs';
 import { dirname, join } from 'node:path';
@@ -9,6 +9,12 @@ const root = join(dirname(fileURLToPath(import.meta.url)), '..');
 const documents = [
   { name: 'plan', version: 1, type: 'Plan', file: 'packages/core/src/plan/types.ts' },
   { name: 'route-model', version: 1, type: 'RouteModel', file: 'packages/core/src/route/model.ts' },
+  {
+    name: 'chart-result',
+    version: 1,
+    type: 'ChartResult',
+    file: 'packages/core/src/chart/types.ts',
+  },
 ];
 
 const stale = [];
@@ -31,7 +37,9 @@ for (const { name, version, type, file } of documents) {
     },
     null,
     2,
-  ).replaceAll('#/definitions/', '#/$defs/').replace('"definitions":', '"$defs":');
+  )
+    .replaceAll('#/definitions/', '#/$defs/')
+    .replace('"definitions":', '"$defs":');
   const target = `schema/${name}.schema.json`;
   let present = '';
   try {

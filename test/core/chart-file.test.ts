@@ -1,4 +1,6 @@
-import { assignTolerances, checkChart, readChart, solveChart } from '@offplate/core';
+import { readFileSync } from 'node:fs';
+import { assignTolerances, chartSchemaId, checkChart, readChart, solveChart } from '@offplate/core';
+import { Ajv2020 } from 'ajv/dist/2020.js';
 import { describe, expect, test } from 'vitest';
 import { blankChart, printedShaft, shaftChart } from '../fixtures/charts.js';
 
@@ -143,6 +145,36 @@ describe('a chart file', () => {
   });
 });
 
+describe('the published schemas', () => {
+  const validator = (name: string) => {
+    const path = new URL(`../../schema/${name}.schema.json`, import.meta.url);
+    const schema = JSON.parse(readFileSync(path, 'utf8')) as Record<string, unknown>;
+    return { id: schema.$id, accepts: new Ajv2020({ strictTypes: false }).compile(schema) };
+  };
+
+  test('chart/1 accepts the file and refuses what the reader refuses', () => {
+    const { id, accepts } = validator('chart');
+    expect(id).toBe(chartSchemaId);
+    expect(accepts(blankFile())).toBe(true);
+    expect(accepts({ ...blankFile(), rule: 'best-case' })).toBe(false);
+    expect(accepts({ ...blankFile(), cutz: [] })).toBe(false);
+    expect(accepts({ ...blankFile(), blueprint: [{ id: 'B1', from: 'bottom' }] })).toBe(false);
+  });
+
+  test('chart-result/1 accepts every result', () => {
+    const { accepts } = validator('chart-result');
+    const results = [
+      solveChart(blankChart()),
+      solveChart(shaftChart()),
+      checkChart(shaftChart(), printedShaft),
+    ];
+    for (const result of results)
+      expect(accepts(JSON.parse(JSON.stringify(result))), JSON.stringify(accepts.errors)).toBe(
+        true,
+      );
+  });
+});
+
 describe('a damaged chart file', () => {
   test.each<[string, unknown, readonly string[]]>([
     ['no JSON', '{ "schemaVersion": ', ['json-syntax schemaVersion']],
@@ -196,6 +228,22 @@ describe('a damaged chart file', () => {
         'inconsistent cuts[0].processes[1]',
         'inconsistent cuts[1]',
       ],
+    ],
+    [
+      'costs that cannot be',
+      {
+        ...blankFile(),
+        cuts: blankFile().cuts.map((cut, index) =>
+          index === 0
+            ? { ...cut, cost: { scale: 1, power: 1 } }
+            : index === 1
+              ? { ...cut, cost: { scale: 1, power: 1, lower: 1, upper: 0.5 } }
+              : index === 2
+                ? { ...cut, processes: [] }
+                : cut,
+        ),
+      },
+      ['inconsistent cuts[0]', 'inconsistent cuts[1]', 'missing-field cuts[2].processes'],
     ],
     [
       'an inconsistent chart, at the fields of the file',

@@ -322,6 +322,33 @@ describe('spreads', () => {
   });
 });
 
+describe('material that is added', () => {
+  const coated = (minStockMm: number, datum = 'B'): ChartInput => ({
+    surfaces: [{ id: 'A' }, { id: 'B', faces: 'up' }],
+    cuts: [
+      { id: 'mill', datum: 'A', surface: 'B', toleranceMm: 0.05 },
+      { id: 'coat', datum, surface: 'B', toleranceMm: 0.005, minStockMm },
+    ],
+    blueprint: [{ id: 'h', from: 'A', to: 'B', lowerMm: 9.9, upperMm: 10.1 }],
+  });
+
+  test('a coat of 0.02 ± 0.005 is a stock of -0.025 at least; the surface under it lies lower', () => {
+    const result = solveChart(coated(-0.025));
+    expect(result.cuts[0]?.meanMm).toBeCloseTo(9.98, 9);
+    expect(result.cuts[1]?.meanMm).toBeCloseTo(-0.02, 9);
+    expect(result.surfaces[1]?.states.map(({ meanMm }) => meanMm)).toEqual([
+      expect.closeTo(9.98, 9),
+      expect.closeTo(10, 9),
+    ]);
+  });
+
+  test('a cut from another surface cannot add material', () => {
+    expect(short(problemsOf(() => solveChart(coated(-0.025, 'A'))))).toEqual([
+      'out-of-range cuts[1].minStockMm',
+    ]);
+  });
+});
+
 describe('least-cost working tolerances', () => {
   const costs = blankChart().cuts.map(({ id }) => ({
     cut: id,

@@ -6,6 +6,7 @@ import {
   type ChartSurface,
   chartText,
   checkChart,
+  readChart,
   solveChart,
 } from '@offplate/core';
 import fc from 'fast-check';
@@ -320,6 +321,118 @@ describe('least-cost working tolerances', () => {
     );
   });
 });
+
+describe('chart files', () => {
+  const file = {
+    schemaVersion: 'chart/1',
+    units: 'mm',
+    rule: 'statistical',
+    coverage: 0.99,
+    roundTo: 0.01,
+    surfaces: [
+      { id: 'A', faces: 'down' },
+      { id: 'B', name: 'step', faces: 'up' },
+      { id: 'C', faces: 'up' },
+    ],
+    cuts: [
+      { id: '10', datum: 'A', surface: 'C', tolerance: 0.3, given: '41 ±0.3' },
+      { id: '20', datum: 'C', surface: 'B', sigma: 0.05, cp: 1.2, given: '14.8-15.1' },
+      { id: '30', datum: 'A', surface: 'C', tolerance: 0.1, minStock: 0.3, maxStock: '2 mm' },
+      {
+        id: '40',
+        operation: 'mill',
+        datum: 'C',
+        surface: 'A',
+        tolerance: 0.05,
+        minStock: 0.3,
+        statedAs: 'maximum',
+        cost: { fixed: 1, scale: 2, power: 1, lower: 0.01, upper: 0.2 },
+      },
+      {
+        id: '50',
+        datum: 'A',
+        surface: 'B',
+        tolerance: 0.05,
+        minStock: 0.3,
+        processes: [
+          { id: 'a', tolerance: 0.02, price: 3 },
+          { id: 'b', cost: { scale: 0.1, power: 1, lower: 0.01, upper: 0.1 } },
+        ],
+      },
+    ],
+    blueprint: [
+      { id: 'h', from: 'A', to: 'C', size: '40 ±0.2', aim: 'middle' },
+      { id: 's', from: 'B', to: 'C', lower: 14.9, upper: 15.1 },
+    ],
+  };
+
+  test('a good file with any value in any place gives a chart that works, or problems', () => {
+    const value = fc.oneof(
+      fc.jsonValue({ maxDepth: 2 }),
+      fc.constantFrom('', 'A', 'B', 'Z', '10', 0, -1, 1e-9, 1e300, '3 in', '40 H7', 'maximum'),
+    );
+    let charts = 0;
+    fc.assert(
+      fc.property(fc.constantFrom(...pathsOf(file)), value, (path, wrong) => {
+        const { chart, costs, workingDimensions, problems } = readChart({
+          json: JSON.stringify(replaced(file, path, wrong)),
+          file: 'chart.json',
+        });
+        expect(chart === undefined).toBe(problems.length > 0);
+        for (const { place, message } of problems) {
+          expect(place.file).toBe('chart.json');
+          expect(place.line).toBe(1);
+          expect(message).not.toBe('');
+        }
+        if (chart === undefined) return;
+        charts++;
+        const result = solveChart(chart);
+        expect(JSON.stringify(result)).not.toContain('null');
+        for (const line of chartText(chart, result)) expect(line.length).toBeLessThanOrEqual(100);
+        if (costs !== undefined) expect(assignTolerances(chart, costs)).toHaveProperty('feasible');
+        if (workingDimensions !== undefined) checkChart(chart, workingDimensions);
+      }),
+      { seed, numRuns: 1500 },
+    );
+    expect(charts).toBeGreaterThan(50);
+  });
+
+  test('any text and any JSON gives problems, never an exception', () => {
+    const refused = (json: string): void => {
+      const { chart, problems } = readChart({ json });
+      expect(chart).toBeUndefined();
+      expect(problems.length).toBeGreaterThan(0);
+    };
+    fc.assert(fc.property(fc.string({ unit: 'binary', maxLength: 100 }), refused), { seed });
+    fc.assert(fc.property(fc.json({ maxDepth: 4 }), refused), { seed });
+  });
+});
+
+type Path = readonly (string | number)[];
+
+/** Paths of all values in a document, the document itself left out. */
+function pathsOf(value: unknown, path: Path = []): Path[] {
+  const here = path.length === 0 ? [] : [path];
+  if (typeof value !== 'object' || value === null) return here;
+  const steps = Array.isArray(value) ? [...value.keys()] : Object.keys(value);
+  return [
+    ...here,
+    ...steps.flatMap((step) =>
+      pathsOf((value as Record<string | number, unknown>)[step], [...path, step]),
+    ),
+  ];
+}
+
+/** A copy with the value at a path replaced. */
+function replaced(value: unknown, [step, ...rest]: Path, by: unknown): unknown {
+  if (step === undefined) return by;
+  const copy = (Array.isArray(value) ? [...value] : { ...(value as object) }) as Record<
+    string | number,
+    unknown
+  >;
+  copy[step] = replaced(copy[step], rest, by);
+  return copy;
+}
 
 function inside(
   value: number | undefined,

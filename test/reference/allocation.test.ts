@@ -98,8 +98,9 @@ describe('seven-link shaft and housing, K. W. Chase, Tolerance Allocation Method
         fixed: true,
       }));
       const chains = [{ id: 'clearance', limit: 1, rule }];
-      const { chains: uses } = feasible(allocateProportional({ contributors, chains }));
+      const { chains: uses, factor } = feasible(allocateProportional({ contributors, chains }));
       expect(uses[0]?.used).toBeCloseTo(used, 9);
+      expect(factor).toBe(1);
     }
   });
 });

@@ -285,7 +285,7 @@ export { treeFunction } from './stack/tree-function.js';
 // chart
 
 export type { AssignmentOptions } from './chart/assign-tolerances.js';
-export { assignTolerances } from './chart/assign-tolerances.js';
+export { assignTolerances, checkCutCosts } from './chart/assign-tolerances.js';
 export type { ChartFile } from './chart/chart-file.js';
 export { chartText } from './chart/chart-text.js';
 export { checkChartInput, maxCuts } from './chart/check-chart-input.js';
@@ -388,6 +388,13 @@ export { alphaCaseUm, heatSkin, recastRemovalUm } from './thermal/surface-skin.j
 
 // allowance
 
+export type {
+  CleanUpInput,
+  CleanUpOptions,
+  CleanUpTerm,
+  ProbableStock,
+} from './allowance/clean-up.js';
+export { cleanUpProbability, stockForProbability } from './allowance/clean-up.js';
 export type { CoatedLimits, CoatingGrowth } from './allowance/coating.js';
 export { limitsBeforeCoating, pitchDiameterShift } from './allowance/coating.js';
 
@@ -443,11 +450,18 @@ export type {
 } from './plan/types.js';
 export type { HeatRequestOptions } from './sheets/heat-request.js';
 export { heatRequest } from './sheets/heat-request.js';
+export { inspectionSheet } from './sheets/inspection-sheet.js';
+export { leftOut, quoteSheet } from './sheets/quote.js';
+export { stockMapSheet } from './sheets/stock-map.js';
 export { travellerSheet } from './sheets/traveller.js';
 export type {
+  Axis,
+  Bar,
+  BarsBlock,
   Block,
   BoxBlock,
   Column,
+  CurveBlock,
   Field,
   FieldsBlock,
   HeadingBlock,
@@ -458,7 +472,7 @@ export type {
   RouteStop,
   RouteStripBlock,
   Sheet,
+  SheetOptions,
   SignOffBlock,
   TableBlock,
-  TravellerOptions,
 } from './sheets/types.js';

@@ -1,6 +1,6 @@
 import { InputError, type Problem } from '../problems/problem.js';
 import { allocateLeastCost } from '../stack/allocation-least-cost.js';
-import { selectProcesses } from '../stack/allocation-processes.js';
+import { selectionProblems, selectProcesses } from '../stack/allocation-processes.js';
 import type {
   AllocationChain,
   CostedContributor,
@@ -38,22 +38,12 @@ export function assignTolerances(
   costs: readonly CutCost[],
   options: AssignmentOptions = {},
 ): ChartAssignment {
-  checkCosts(input, costs);
-  const costOf = new Map(costs.map((one) => [one.cut, one]));
-  // a cut with a cost needs no tolerance of its own; any value passes the checks
-  const cuts = input.cuts.map((cut) => (costOf.has(cut.id) ? assigned(cut, 1) : cut));
-  const frame = chartFrame({ ...input, cuts });
-  const chains = limitedChains(frame);
-  const contributors = cuts.map((cut, index): Contributor => {
-    const fixed = { id: cut.id, tolerance: frame.spreads[index]?.toleranceMm ?? 0 };
-    const cost = costOf.get(cut.id);
-    return cost === undefined ? fixed : { ...cost, id: cut.id };
-  });
-  const allocation = atCosts(costs, cuts, () =>
-    costs.some((cost) => 'processes' in cost)
-      ? selectProcesses({ contributors, chains }, options)
-      : byCurves(contributors.filter(hasNoChoice), chains),
-  );
+  const problems = checkCutCosts(input, costs);
+  if (problems.length > 0) throw new InputError(problems);
+  const { cuts, contributors, chains } = allocationOf(input, costs);
+  const allocation = costs.some((cost) => 'processes' in cost)
+    ? selectProcesses({ contributors, chains }, options)
+    : byCurves(contributors.filter(hasNoChoice), chains);
   if (!allocation.feasible) return { feasible: false, impossible: allocation.impossible };
   const tolerance = new Map(allocation.tolerances.map((one) => [one.id, one.tolerance]));
   return {
@@ -62,10 +52,56 @@ export function assignTolerances(
     chart: solveChart({
       ...input,
       cuts: cuts.map((cut) =>
-        costOf.has(cut.id) ? assigned(cut, tolerance.get(cut.id) ?? 0) : cut,
+        costs.some((cost) => cost.cut === cut.id) ? assigned(cut, tolerance.get(cut.id) ?? 0) : cut,
       ),
     }),
   };
+}
+
+/**
+ * Everything that is wrong with the costs of the cuts of a sound chart, places as `costs[i]...`.
+ *
+ * @throws InputError when the chart itself has problems
+ */
+export function checkCutCosts(input: ChartInput, costs: readonly CutCost[]): readonly Problem[] {
+  const problems: Problem[] = [];
+  const known = new Set(input.cuts.map(({ id }) => id));
+  const seen = new Set<string>();
+  costs.forEach(({ cut }, index) => {
+    const place = { path: `costs[${index}].cut` };
+    if (!known.has(cut))
+      problems.push({ code: 'unknown-id', place, message: 'no such cut', value: cut });
+    if (seen.has(cut))
+      problems.push({ code: 'duplicate-id', place, message: 'a second cost', value: cut });
+    seen.add(cut);
+  });
+  if (problems.length > 0) return problems;
+  const { cuts, contributors, chains } = allocationOf(input, costs);
+  return selectionProblems({ contributors, chains }).map((problem) => {
+    const [, index, field] = /^contributors\[(\d+)\](.*)$/.exec(problem.place.path ?? '') ?? [];
+    const at = costs.findIndex(({ cut }) => cut === cuts[Number(index)]?.id);
+    return { ...problem, place: { path: `costs[${at}]${field}` } };
+  });
+}
+
+interface CutAllocation {
+  readonly cuts: readonly ChartCut[];
+  readonly contributors: readonly Contributor[];
+  readonly chains: readonly AllocationChain[];
+}
+
+/** The chart as an allocation: cuts are the contributors. */
+function allocationOf(input: ChartInput, costs: readonly CutCost[]): CutAllocation {
+  const costOf = new Map(costs.map((one) => [one.cut, one]));
+  // a cut with a cost needs no tolerance of its own; any value passes the checks
+  const cuts = input.cuts.map((cut) => (costOf.has(cut.id) ? assigned(cut, 1) : cut));
+  const frame = chartFrame({ ...input, cuts });
+  const contributors = cuts.map((cut, index): Contributor => {
+    const fixed = { id: cut.id, tolerance: frame.spreads[index]?.toleranceMm ?? 0 };
+    const cost = costOf.get(cut.id);
+    return cost === undefined ? fixed : { ...cost, id: cut.id };
+  });
+  return { cuts, contributors, chains: limitedChains(frame) };
 }
 
 type Contributor =
@@ -88,23 +124,6 @@ function byCurves(
 /** The cut with a tolerance in place of its own; the spread then follows the tolerance. */
 function assigned({ sigmaMm: _spread, ...cut }: ChartCut, toleranceMm: number): ChartCut {
   return { ...cut, toleranceMm };
-}
-
-/** Runs an allocation and turns the places of its problems into places of the costs. */
-function atCosts<T>(costs: readonly CutCost[], cuts: readonly ChartCut[], allocate: () => T): T {
-  try {
-    return allocate();
-  } catch (error) {
-    if (!(error instanceof InputError)) throw error;
-    throw new InputError(
-      error.problems.map((problem) => {
-        const [, index, field] = /^contributors\[(\d+)\](.*)$/.exec(problem.place.path ?? '') ?? [];
-        if (index === undefined) return problem;
-        const at = costs.findIndex(({ cut }) => cut === cuts[Number(index)]?.id);
-        return { ...problem, place: { path: `costs[${at}]${field}` } };
-      }),
-    );
-  }
 }
 
 /** What limits the tolerances: room of the blueprint dimensions, and most stock. */
@@ -158,19 +177,4 @@ function limitedChain(
       return { contributor: input.cuts[index]?.id ?? cut, sensitivity: sigmaMm / toleranceMm };
     }),
   };
-}
-
-function checkCosts(input: ChartInput, costs: readonly CutCost[]): void {
-  const problems: Problem[] = [];
-  const known = new Set(input.cuts.map(({ id }) => id));
-  const seen = new Set<string>();
-  costs.forEach(({ cut }, index) => {
-    const place = { path: `costs[${index}].cut` };
-    if (!known.has(cut))
-      problems.push({ code: 'unknown-id', place, message: 'no such cut', value: cut });
-    if (seen.has(cut))
-      problems.push({ code: 'duplicate-id', place, message: 'a second cost', value: cut });
-    seen.add(cut);
-  });
-  if (problems.length > 0) throw new InputError(problems);
 }

@@ -1,5 +1,5 @@
 import type { Loose } from '../job/check-schema.js';
-import { readLengthMm } from '../job/measures.js';
+import { type Bound, readLengthMm } from '../job/measures.js';
 import type { ReadingLog } from '../job/reading-log.js';
 import type { PathStep } from '../job/text-position.js';
 import { parseSize } from '../limits/parse-size.js';
@@ -38,7 +38,7 @@ export function fileReader(
   const length = (
     written: WrittenLength | undefined,
     path: readonly PathStep[],
-    bound: 'positive' | 'from-zero' = 'positive',
+    bound: Bound = 'positive',
   ): number | undefined => readLengthMm(written, { unit }, bound, placeAt(path), log);
   const sizeRange = (text: string | undefined, path: readonly PathStep[]): MmRange | undefined => {
     if (text === undefined) return undefined;
@@ -74,7 +74,7 @@ export function fileReader(
         toleranceMm,
         sigmaMm: length(cut.sigma, at('sigma')),
         cp: cut.cp,
-        minStockMm: length(cut.minStock, at('minStock'), 'from-zero'),
+        minStockMm: length(cut.minStock, at('minStock'), 'any'),
         maxStockMm: length(cut.maxStock, at('maxStock')),
         roundToMm: length(cut.roundTo, at('roundTo')),
         statedAs: cut.statedAs,

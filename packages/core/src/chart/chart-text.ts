@@ -113,7 +113,7 @@ function cutRows(layout: Layout): string[] {
     const taken =
       stock === undefined
         ? ''
-        : `${plusMinus(stock.meanMm, usedOf(result, stock))}${formatMm(stock.minMm).padStart(8)}${stock.holds ? '' : ' !'}`;
+        : `${plusMinus(stock.meanMm, usedOf(result, stock)).padEnd(16)}${figure(stock.minMm, 7)}${stock.holds ? '' : ' !'}`;
     return join(
       layout,
       left(leftWidth, one.id, one.operation),
@@ -144,7 +144,7 @@ function blueprintRows(layout: Layout): string[] {
       layout,
       left(leftWidth, resultant.blueprint),
       graph.join(''),
-      `${plusMinus(meanMm, usedOf(result, resultant)).padEnd(17)}${formatMm(limits.lowerMm).padStart(9)} to ${formatMm(limits.upperMm).padStart(8)}${holds ? '' : ' !'}`,
+      `${plusMinus(meanMm, usedOf(result, resultant)).padEnd(17)}${figure(limits.lowerMm, 9)} to ${figure(limits.upperMm, 8)}${holds ? '' : ' !'}`,
     );
   });
   const right = `${'resultant'.padStart(12)}${'limits'.padStart(17)}`;
@@ -156,7 +156,7 @@ function chainRows({ result }: Layout): string[] {
     ...result.resultants.map((one) => ({ name: one.blueprint, sum: one })),
     ...result.stocks.map((one) => ({ name: `stock ${one.cut}`, sum: one })),
   ].flatMap(({ name, sum }) => {
-    const figures = `${formatMm(sum.worstMm).padStart(9)}${formatMm(sum.statisticalMm).padStart(10)}${formatFixed(100 * sum.inLimits, 3).padStart(11)}`;
+    const figures = `${figure(sum.worstMm, 9)}${figure(sum.statisticalMm, 10)}${formatFixed(100 * sum.inLimits, 3).padStart(11)}`;
     const links = chainText(sum.chain).split(/ (?=[+-])/);
     const [first = '', ...rest] = wrap(
       `${cut(name, 16).padEnd(17)}= `,
@@ -185,9 +185,9 @@ function verdict({ result }: Layout): string[] {
 /** `12.200 -0.043` for a dimension stated by its upper limit, `40.000 ±0.050` by its middle. */
 function stated({ statedMm, toleranceMm }: SolvedCut, statedAs: StatedLimit | undefined): string {
   if (statedAs === 'maximum')
-    return `${formatMm(statedMm).padStart(8)} -${formatMm(2 * toleranceMm)}`;
+    return `${figure(statedMm, 8)} -${figure(2 * toleranceMm, 6).trimStart()}`;
   if (statedAs === 'minimum')
-    return `${formatMm(statedMm).padStart(8)} +${formatMm(2 * toleranceMm)}`;
+    return `${figure(statedMm, 8)} +${figure(2 * toleranceMm, 6).trimStart()}`;
   return plusMinus(statedMm, toleranceMm);
 }
 
@@ -197,7 +197,15 @@ function usedOf({ rule }: ChartResult, { worstMm, statisticalMm }: Accumulated):
 }
 
 function plusMinus(meanMm: number, variationMm: number): string {
-  return `${formatMm(meanMm).padStart(8)} ±${formatMm(variationMm)}`;
+  return `${figure(meanMm, 8)} ±${figure(variationMm, 6).trimStart()}`;
+}
+
+/** Three decimals, fewer where the column has no room for them. */
+function figure(valueMm: number, room: number): string {
+  let text = formatMm(valueMm);
+  for (let decimals = 2; decimals >= 0 && text.length > room; decimals--)
+    text = formatFixed(valueMm, decimals);
+  return text.padStart(room);
 }
 
 function left(leftWidth: number, id: string, operation?: string): string {

@@ -11,6 +11,9 @@ type Add = (
 
 /** Most cuts of a chart. */
 export const maxCuts = 1000;
+/** Longest length of a chart, and the smallest that is not taken for nothing. */
+const longestMm = 1e6;
+const smallest = 1e-9;
 
 /**
  * Everything that is inconsistent in a chart, with its place: duplicate ids, surfaces that are never
@@ -18,6 +21,8 @@ export const maxCuts = 1000;
  * dimension ties to the others, blueprint dimensions that contradict each other in pairs.
  *
  * @param given limits of the working dimensions, which then take the place of the tolerances
+ * @example
+ * checkChartInput({ surfaces: [{ id: 'A' }, { id: 'B' }], cuts: [{ id: '1', datum: 'A', surface: 'B' }], blueprint: [{ id: 'h', from: 'A', to: 'B', lowerMm: 1, upperMm: 2 }] })[0].place.path // -> "cuts[0].toleranceMm"
  */
 export function checkChartInput(
   input: ChartInput,
@@ -62,8 +67,8 @@ function duplicates(add: Add, path: string, list: readonly { readonly id: string
 }
 
 function positive(add: Add, path: string, value: number | undefined): void {
-  if (value !== undefined && !(value > 0 && Number.isFinite(value)))
-    add('out-of-range', path, 'number out of range', value, 'a number above 0');
+  if (value !== undefined && !(value >= smallest && value <= longestMm))
+    add('out-of-range', path, 'number out of range', value, `${smallest} to ${longestMm}`);
 }
 
 function checkCuts(add: Add, input: ChartInput, given: boolean): void {
@@ -143,9 +148,9 @@ function checkStock(
       undefined,
       'the least stock that the cut must find, mm',
     );
-  else if (!(minStockMm >= 0 && Number.isFinite(minStockMm)))
+  else if (!(Math.abs(minStockMm) <= longestMm) || (minStockMm < 0 && cut.datum !== cut.surface))
     add('out-of-range', `${path}.minStockMm`, 'number out of range', minStockMm, '0 or more');
-  if (maxStockMm !== undefined && !(maxStockMm > (minStockMm ?? 0)))
+  if (maxStockMm !== undefined && !(maxStockMm > (minStockMm ?? 0) && maxStockMm <= longestMm))
     add('out-of-range', `${path}.maxStockMm`, 'not above the least stock', maxStockMm);
   if (faces === undefined)
     add(
@@ -184,8 +189,14 @@ function checkBlueprint(add: Add, input: ChartInput): void {
         'the lower limit is not below the upper limit',
         `${lowerMm} to ${upperMm}`,
       );
-    if (!(lowerMm > 0 && Number.isFinite(upperMm)))
-      add('out-of-range', path, 'limits must be lengths above 0', `${lowerMm} to ${upperMm}`);
+    if (!(lowerMm > 0 && upperMm <= longestMm))
+      add(
+        'out-of-range',
+        path,
+        'limits out of range',
+        `${lowerMm} to ${upperMm}`,
+        `above 0, to ${longestMm}`,
+      );
     const pair = from < to ? `${from}\n${to}` : `${to}\n${from}`;
     const before = pairs.get(pair);
     if (before !== undefined && from !== to)
@@ -221,7 +232,7 @@ function checkGiven(add: Add, input: ChartInput, given: readonly WorkingLimits[]
     if (!known.has(cut)) add('unknown-id', `${path}.cut`, 'no such cut', cut);
     if (seen.has(cut)) add('duplicate-id', `${path}.cut`, 'given twice', cut);
     seen.add(cut);
-    if (!(lowerMm <= upperMm && Number.isFinite(upperMm - lowerMm)))
+    if (!(lowerMm <= upperMm && lowerMm >= -longestMm && upperMm <= longestMm))
       add('inconsistent', path, 'not a pair of limits', `${lowerMm} to ${upperMm}`);
   });
   input.cuts.forEach(({ id }, index) => {

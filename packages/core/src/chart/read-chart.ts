@@ -4,6 +4,7 @@ import { inReadingOrder, readingLog } from '../job/reading-log.js';
 import { type PathStep, pathText } from '../job/text-position.js';
 import type { Finding } from '../problems/finding.js';
 import type { Place, Problem } from '../problems/problem.js';
+import { checkCutCosts } from './assign-tolerances.js';
 import { fileReader } from './chart-file-reader.js';
 import { checkChartInput } from './check-chart-input.js';
 import { chartSchema, maxChartTextLength } from './schema.js';
@@ -27,22 +28,22 @@ export interface ChartReading {
  *
  * @returns lengths in mm; costs in the unit of the file, scaled to tolerances in mm
  * @example
- * readChart({ json: '{ "schemaVersion": "chart/2" }' }).problems[0].code // -> "missing-field"
+ * readChart({ json: '{ "cuts": ' }).problems[0].code // -> "json-syntax"
  */
 export function readChart(source: { readonly json: string; readonly file?: string }): ChartReading {
   const log = readingLog();
   const { json, file } = source;
-  const where = file === undefined ? {} : { file };
+  const inFile = file === undefined ? {} : { file };
   if (json.length > maxChartTextLength) {
     const accept = `at most ${maxChartTextLength} characters`;
-    log.problem('too-large', where, 'the chart text is too long', json.length, accept);
+    log.problem('too-large', inFile, 'the chart text is too long', json.length, accept);
     return { problems: log.problems, findings: [] };
   }
   const parsed = readJsonText(json, file);
   log.problems.push(...parsed.problems);
   if (parsed.value === undefined) return { problems: log.problems, findings: [] };
   const placeAt = (path: readonly PathStep[]): Place => ({
-    ...where,
+    ...inFile,
     ...parsed.positionOf(path),
     ...(path.length === 0 ? {} : { path: pathText(path) }),
   });
@@ -53,10 +54,20 @@ export function readChart(source: { readonly json: string; readonly file?: strin
   const chart = reader.chart();
   const workingDimensions = reader.workingDimensions();
   const costs = reader.costs();
-  if (log.problems.length === 0) {
-    for (const problem of checkChartInput(withTolerances(chart, costs)))
-      log.problems.push({ ...problem, place: placeAt(filePath(problem.place.path ?? '')) });
-  }
+  // what could not be read would only be reported again as missing or contradictory
+  const told = log.problems.flatMap(({ place }) => place.path ?? []);
+  const report = (found: readonly Problem[], pathOf: (path: string) => PathStep[]): void => {
+    for (const problem of found) {
+      const path = pathOf(problem.place.path ?? '');
+      const where = pathText(path);
+      if (told.some((other) => other.startsWith(where) || where.startsWith(other))) continue;
+      log.problems.push({ ...problem, place: placeAt(path) });
+    }
+  };
+  if (faults.length === 0)
+    report(checkChartInput(withTolerances(chart, costs)), (path) => filePath(path));
+  if (log.problems.length === 0)
+    report(checkCutCosts(chart, costs), (path) => costPath(path, chart, costs));
   const ok = log.problems.length === 0;
   return {
     ...(ok ? { chart } : {}),
@@ -74,6 +85,18 @@ function withTolerances(chart: ChartInput, costs: readonly CutCost[]): ChartInpu
     costed.has(cut.id) && cut.toleranceMm === undefined ? { ...cut, toleranceMm: 1 } : cut,
   );
   return { ...chart, cuts };
+}
+
+/**
+ * `costs[0].processes[1].lower` stands at the cut of that cost in the file, the bounds of a curve
+ * inside its cost.
+ */
+function costPath(path: string, chart: ChartInput, costs: readonly CutCost[]): PathStep[] {
+  const [, index = 0, ...rest] = filePath(path);
+  const cut = chart.cuts.findIndex(({ id }) => id === costs[Number(index)]?.cut);
+  const field = rest.at(-1);
+  if (field === 'lower' || field === 'upper') rest.splice(-1, 0, 'cost');
+  return ['cuts', cut, ...rest];
 }
 
 /** `cuts[2].minStockMm` of the chart stands at `cuts[2].minStock` of the file. */

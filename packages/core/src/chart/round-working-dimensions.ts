@@ -27,37 +27,35 @@ export function roundWorkingDimensions(
   const position = new Map(input.cuts.map(({ id }, index) => [id, index]));
   const means = [...meansMm];
   const open = new Set(means.keys());
+  const chains = equations.map(({ chain }) =>
+    chain.map(({ cut, sign }) => ({ cut: position.get(cut) ?? 0, sign })),
+  );
+  const inChains = means.map((): number[] => []);
+  chains.forEach((links, index) => {
+    for (const { cut } of links) inChains[cut]?.push(index);
+  });
+  const stillOpen = chains.map((links) => links.length);
   const settle = (cut: number, wishMm: number, bias: number): void => {
-    const grid = grids[cut];
     open.delete(cut);
-    if (grid === undefined) {
-      means[cut] = wishMm;
-      return;
-    }
+    for (const chain of inChains[cut] ?? []) stillOpen[chain] = (stillOpen[chain] ?? 0) - 1;
+    const grid = grids[cut];
     const offset = statedOffset(input.cuts[cut]?.statedAs, spreads[cut]?.toleranceMm ?? 0);
-    means[cut] = onGrid(wishMm + offset, grid, bias) - offset;
+    means[cut] = grid === undefined ? wishMm : onGrid(wishMm + offset, grid, bias) - offset;
   };
-  let left = equations.map(({ chain, targetMm, bias }) => ({
-    links: chain.map(({ cut, sign }) => ({ cut: position.get(cut) ?? 0, sign })),
-    targetMm,
-    bias,
-  }));
-  while (open.size > 0) {
-    const ready = left.find(({ links }) => links.filter(({ cut }) => open.has(cut)).length === 1);
-    if (ready === undefined) {
-      const [cut] = open;
-      if (cut === undefined) break;
+  for (let [cut] = open; cut !== undefined; [cut] = open) {
+    const ready = stillOpen.indexOf(1);
+    const equation = equations[ready];
+    if (equation === undefined) {
       settle(cut, means[cut] ?? 0, 0);
-    } else {
-      let rest = ready.targetMm;
-      let last = { cut: 0, sign: 1 };
-      for (const link of ready.links) {
-        if (open.has(link.cut)) last = link;
-        else rest -= link.sign * (means[link.cut] ?? 0);
-      }
-      settle(last.cut, rest * last.sign, ready.bias * last.sign);
+      continue;
     }
-    left = left.filter(({ links }) => links.some(({ cut }) => open.has(cut)));
+    let rest = equation.targetMm;
+    let last = { cut: 0, sign: 1 };
+    for (const link of chains[ready] ?? []) {
+      if (open.has(link.cut)) last = link;
+      else rest -= link.sign * (means[link.cut] ?? 0);
+    }
+    settle(last.cut, rest * last.sign, equation.bias * last.sign);
   }
   return means;
 }

@@ -19,6 +19,15 @@ const fromZero = (title: string, description: string): v.GenericSchema<number | 
     1e5,
   );
 
+const anySign = (title: string, description: string): v.GenericSchema<number | string> =>
+  measure(
+    title,
+    description,
+    'a length as a number in file units or a text with unit: 0.3, "0.01 in"',
+    -1e5,
+    1e5,
+  );
+
 const stand = (title: string, description: string): v.GenericSchema<StatedLimit> =>
   words(title, description, ['middle', 'maximum', 'minimum']);
 
@@ -69,7 +78,9 @@ const cut = v.pipe(
     tolerance: v.exactOptional(length('Tolerance', 'Working tolerance ±')),
     sigma: v.exactOptional(length('Sigma', 'Standard deviation of the process')),
     cp: v.exactOptional(number('Cp', 'Capability that the tolerance stands for', 0.01, 100)),
-    minStock: v.exactOptional(fromZero('Least stock', 'Stock that the cut must find')),
+    minStock: v.exactOptional(
+      anySign('Least stock', 'Stock that the cut must find; below 0 only for a coat on a surface'),
+    ),
     maxStock: v.exactOptional(length('Most stock', 'Stock that the cut can take')),
     roundTo: v.exactOptional(length('Round to', 'Grid of the stated working dimension')),
     statedAs: v.exactOptional(stand('Stated as', 'Limit that the working dimension is stated by')),

@@ -29,7 +29,8 @@ export interface ChartSurface {
  * One working dimension, in the order of working. The first cut on a surface forms it (printed,
  * cast, sawn, cut from the solid) and takes off no stock; every later one takes stock off it. The
  * datum is the surface in the state that it has then. A cut with itself as the datum takes off a set
- * depth (etching, blasting, polishing by time): its working dimension is the stock.
+ * depth (etching, blasting, polishing by time): its working dimension is the stock, negative where a
+ * coat or growth adds material.
  */
 export interface ChartCut {
   readonly id: string;
@@ -43,7 +44,10 @@ export interface ChartCut {
   readonly sigmaMm?: number;
   /** Capability index that the tolerance stands for; 1 when absent. */
   readonly cp?: number;
-  /** Least stock that the cut must find; needed for every cut but the first on a surface. */
+  /**
+   * Least stock that the cut must find, 0 or more (any sign for a depth taken off a surface by
+   * itself); needed for every cut but the first on a surface.
+   */
   readonly minStockMm?: number;
   /** Most stock that the cut can take. */
   readonly maxStockMm?: number;

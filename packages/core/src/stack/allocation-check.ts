@@ -7,6 +7,7 @@ const largest = 1e12;
 
 /** Collects the problems of one input; `finish` throws them all at once. */
 export interface Checker {
+  readonly problems: readonly Problem[];
   readonly add: (
     code: ProblemCode,
     path: string,
@@ -40,6 +41,7 @@ export function startCheck(): Checker {
     });
   };
   return {
+    problems,
     add,
     number: (value, path, rule = {}) => {
       const { least = smallest, most = largest } = rule;

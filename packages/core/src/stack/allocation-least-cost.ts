@@ -29,9 +29,10 @@ export interface LeastCostInput {
  *
  * One chain: Lagrange's condition k B / T^(k+1) = multiplier times d(constraint)/dT, in closed form
  * for equal k and by one equation in the multiplier otherwise, with the contributors at bounds found
- * exactly. Several chains: convex program in log T by primal-dual Newton. The certificate carries a
- * Lagrangian lower bound, so that `cost - lowerBound` is a proof and not a claim; the relative gap
- * is below 1e-10.
+ * exactly. Several chains: convex in log T, solved by Newton's method on the multipliers. The
+ * certificate carries a Lagrangian lower bound, so that `cost - lowerBound` is a proof and not a
+ * claim. The relative gap is below 1e-10; only a limit of which the smallest tolerances leave less
+ * than a millionth costs digits, and the gap then says how many.
  * Source: M. F. Spotts, J. Eng. Ind. 95 (1973) 762 (k = 2); G. H. Sutherland and B. Roth, J. Eng.
  * Ind. 97 (1975) 283 (reciprocal power); K. W. Chase and W. H. Greenwood, Manufacturing Review 1(1)
  * (1988) 50. From memory.

@@ -26,6 +26,9 @@ const tightShare = 1e-9;
 /** Relative excess that is put down to rounding. */
 export const roundingShare = 1e-12;
 
+/** Room left of a limit, relative, below which there is none for a tolerance above 0. */
+const noRoomShare = 1e-9;
+
 /** Orders by code unit, so that no locale can change a result. */
 export function byId(a: { readonly id: string }, b: { readonly id: string }): number {
   return a.id < b.id ? -1 : a.id > b.id ? 1 : 0;
@@ -96,14 +99,21 @@ export function chainUse(row: BudgetRow, tolerances: ArrayLike<number>): ChainUs
   };
 }
 
-/** Chains over their limit with every contributor at its smallest, the largest excess first. */
+/**
+ * Chains over their limit with every contributor at its smallest, the largest excess first. Where a
+ * contributor may shrink to nothing, a chain that leaves it nothing is impossible too: its cost
+ * would be without end.
+ */
 export function impossibleChains(
   rows: readonly BudgetRow[],
   contributors: readonly string[],
   smallest: ArrayLike<number>,
 ): ImpossibleChain[] {
   return rows
-    .filter((row) => rowUse(row, smallest) > row.budget * (1 + roundingShare))
+    .filter((row) => {
+      const vanishes = row.coefficients.some((c, i) => c > 0 && smallest[i] === 0);
+      return rowUse(row, smallest) > row.budget * (vanishes ? 1 - noRoomShare : 1 + roundingShare);
+    })
     .map((row) => {
       const use = rowUse(row, smallest);
       const least = accumulated(row, use);

@@ -1,3 +1,5 @@
+import { InputError, type Problem } from '../problems/problem.js';
+import type { Choice } from './allocation-bound.js';
 import {
   checkChains,
   checkCosted,
@@ -7,7 +9,7 @@ import {
 } from './allocation-check.js';
 import { priceChains, whereIn } from './allocation-least-cost.js';
 import { buildRows, byId, impossibleChains } from './allocation-model.js';
-import { type Choice, searchProcesses } from './allocation-search.js';
+import { searchProcesses } from './allocation-search.js';
 import type {
   AllocationChain,
   CostedContributor,
@@ -51,32 +53,8 @@ export function selectProcesses(
   input: ProcessSelectionInput,
   options: ProcessSelectionOptions = {},
 ): ProcessAllocation | InfeasibleAllocation {
-  const check = startCheck();
-  checkIds(check, input.contributors, 'contributors');
-  checkChains(check, input.chains, input.contributors);
-  input.contributors.forEach((one, index) => {
-    const path = `contributors[${index}]`;
-    if (!('processes' in one)) {
-      checkCosted(check, one, path);
-      return;
-    }
-    checkIds(check, one.processes, `${path}.processes`);
-    one.processes.forEach((process, at) => {
-      const place = `${path}.processes[${at}]`;
-      checkCosted(check, process, place);
-      if ('tolerance' in process && !Number.isFinite(process.cost))
-        check.add('out-of-range', `${place}.cost`, 'not finite', process.cost, 'a number');
-    });
-  });
-  checkLimited(
-    check,
-    input.chains,
-    input.contributors.map((one) => {
-      const upper = Math.max(...optionsOf(one).map((option) => upperOf(option)));
-      return { id: one.id, free: !Number.isFinite(upper) };
-    }),
-  );
-  check.finish();
+  const problems = selectionProblems(input);
+  if (problems.length > 0) throw new InputError(problems);
 
   const list = [...input.contributors].sort(byId);
   const ids = list.map(({ id }) => id);
@@ -126,6 +104,36 @@ export function selectProcesses(
       steps: found.nodes,
     },
   };
+}
+
+/** Everything that is wrong with a selection, places as paths of its input. */
+export function selectionProblems(input: ProcessSelectionInput): readonly Problem[] {
+  const check = startCheck();
+  checkIds(check, input.contributors, 'contributors');
+  checkChains(check, input.chains, input.contributors);
+  input.contributors.forEach((one, index) => {
+    const path = `contributors[${index}]`;
+    if (!('processes' in one)) {
+      checkCosted(check, one, path);
+      return;
+    }
+    checkIds(check, one.processes, `${path}.processes`);
+    one.processes.forEach((process, at) => {
+      const place = `${path}.processes[${at}]`;
+      checkCosted(check, process, place);
+      if ('tolerance' in process && !Number.isFinite(process.cost))
+        check.add('out-of-range', `${place}.cost`, 'not finite', process.cost, 'a number');
+    });
+  });
+  checkLimited(
+    check,
+    input.chains,
+    input.contributors.map((one) => {
+      const upper = Math.max(...optionsOf(one).map((option) => upperOf(option)));
+      return { id: one.id, free: upper === Number.POSITIVE_INFINITY };
+    }),
+  );
+  return check.problems;
 }
 
 type Option = ProcessOption | FixedContributor;

@@ -198,14 +198,23 @@ function fill(
   const position = new Map(ids.map((id, i) => [id, i]));
   return {
     feasible: true,
-    // no chain in the way: the factor that takes the last one to its upper bound
-    factor: factor ?? Math.max(...moving.map((i) => (upper[i] ?? 0) / (weight[i] ?? 1))),
+    factor: factor ?? factorOfBounds(moving, upper, weight),
     tolerances: given.map(({ id }) => {
       const i = position.get(id) ?? 0;
       return { id, tolerance: tolerances[i] ?? 0, stoppedBy: stoppedBy[i] ?? 'chain' };
     }),
     chains: rows.map((row) => chainUse(row, tolerances)),
   };
+}
+
+/** No chain in the way: the factor that takes the last contributor to its upper bound. */
+function factorOfBounds(
+  moving: readonly number[],
+  upper: Float64Array,
+  weight: Float64Array,
+): number {
+  if (moving.length === 0) return 1;
+  return Math.max(...moving.map((i) => (upper[i] ?? 0) / (weight[i] ?? 1)));
 }
 
 interface Filling {

@@ -1,23 +1,19 @@
-import { type CurveSolution, solveCurves } from './allocation-curves.js';
 import {
-  type CurveProblem,
-  cheapestTolerance,
-  curveCost,
-  dualBound,
-  kktResidual,
-  weightsOn,
-} from './allocation-dual.js';
-import { type BudgetRow, partOf, roundingShare, rowUse } from './allocation-model.js';
-
-/** A process of one contributor: fixed + scale / T^power on a range; scale 0 for a single grade. */
-export interface Choice {
-  readonly id: string;
-  readonly fixed: number;
-  readonly scale: number;
-  readonly power: number;
-  readonly lower: number;
-  readonly upper: number;
-}
+  ascend,
+  type Choice,
+  type ChoiceModel,
+  choiceModel,
+  closeOversized,
+  type Node,
+  type Priced,
+  priceOf,
+  type Target,
+  weightsAt,
+} from './allocation-bound.js';
+import { type CurveSolution, solveCurves } from './allocation-curves.js';
+import { type CurveProblem, curveCost, dualBound, kktResidual } from './allocation-dual.js';
+import { type BudgetRow, roundingShare, rowUse } from './allocation-model.js';
+import { repairChoice } from './allocation-repair.js';
 
 export interface SearchResult {
   readonly cost: number;
@@ -33,26 +29,20 @@ export interface SearchResult {
 /** A node or a choice is dropped when its bound comes this close to the best known cost. */
 const provenShare = 1e-11;
 const rootAscents = 150;
-const nodeAscents = 12;
+const nodeAscents = 20;
 
-interface Node {
-  /** Choices still open, by contributor. */
-  readonly open: readonly (readonly number[])[];
-  readonly multipliers: Float64Array;
-  readonly bound: number;
-}
-
+/** The best choice so far, with its tolerances. */
 interface Best {
-  cost: number;
-  chosen: readonly number[];
-  solution: CurveSolution | undefined;
-  kktResidual: number;
+  readonly cost: number;
+  /** Index into the list of all choices, by contributor. */
+  readonly chosen: Int32Array;
+  readonly solution: CurveSolution;
+  readonly kktResidual: number;
 }
 
 interface Search {
-  readonly choices: readonly (readonly Choice[])[];
-  readonly rows: readonly BudgetRow[];
-  readonly best: Best;
+  readonly model: ChoiceModel;
+  best: Best;
   /** Smallest bound of anything that was dropped. */
   dropped: number;
 }
@@ -66,16 +56,14 @@ export function searchProcesses(
   rows: readonly BudgetRow[],
   nodeLimit: number,
 ): SearchResult {
-  const search: Search = {
-    choices,
-    rows,
-    best: { cost: Number.POSITIVE_INFINITY, chosen: [], solution: undefined, kktResidual: 0 },
-    dropped: Number.POSITIVE_INFINITY,
-  };
-  tryChoice(search, choices.map(finest));
+  const model = choiceModel(choices, rows);
+  const start = solveChosen(model, finest(model));
+  if (start === undefined) throw new Error('search of an infeasible allocation');
+  const search: Search = { model, best: start, dropped: start.bound };
+  improve(search);
   const stack: Node[] = [
     {
-      open: choices.map((of) => of.map((_choice, p) => p)),
+      open: new Uint8Array(model.choices.length).fill(1),
       multipliers: new Float64Array(rows.length),
       bound: Number.NEGATIVE_INFINITY,
     },
@@ -87,232 +75,182 @@ export function searchProcesses(
     nodes++;
     stack.push(...explore(search, node, nodes === 1 ? rootAscents : nodeAscents));
   }
-  let lowerBound = Math.min(search.best.cost, search.dropped);
-  for (const node of stack) lowerBound = Math.min(lowerBound, node.bound);
   const { cost, chosen, solution, kktResidual: residual } = search.best;
-  if (solution === undefined) throw new Error('search of an infeasible allocation');
-  const proven = stack.length === 0;
-  return { cost, chosen, solution, kktResidual: residual, lowerBound, nodes, proven };
-}
-
-function finest(of: readonly Choice[]): number {
-  let best = 0;
-  of.forEach((choice, p) => {
-    if (choice.lower < (of[best]?.lower ?? 0)) best = p;
-  });
-  return best;
-}
-
-/** Best tolerances for given processes; keeps them when they are the cheapest so far. */
-function tryChoice(search: Search, chosen: readonly number[]): void {
-  const picked = search.choices.flatMap((of, i) => of[chosen[i] ?? 0] ?? []);
-  const problem: CurveProblem = {
-    scale: Float64Array.from(picked, ({ scale }) => scale),
-    power: Float64Array.from(picked, ({ power }) => power),
-    lower: Float64Array.from(picked, ({ lower }) => lower),
-    upper: Float64Array.from(picked, ({ lower, upper, scale }) => (scale > 0 ? upper : lower)),
-    rows: search.rows,
+  let lowerBound = Math.min(cost, search.dropped);
+  for (const node of stack) lowerBound = Math.min(lowerBound, node.bound);
+  return {
+    cost,
+    chosen: Array.from(chosen, (c, i) => c - (model.first[i] ?? 0)),
+    solution,
+    kktResidual: residual,
+    lowerBound,
+    nodes,
+    proven: stack.length === 0,
   };
-  const feasible = search.rows.every(
+}
+
+function finest({ choices, first }: ChoiceModel): Int32Array {
+  return first.slice(0, -1).map((from, i) => {
+    let best = from;
+    for (let c = from; c < (first[i + 1] ?? 0); c++)
+      if ((choices[c]?.lower ?? 0) < (choices[best]?.lower ?? 0)) best = c;
+    return best;
+  });
+}
+
+/** Best tolerances for chosen processes, with their own dual bound; undefined when not permitted. */
+function solveChosen(
+  { choices, rows }: ChoiceModel,
+  chosen: Int32Array,
+): (Best & { readonly bound: number }) | undefined {
+  const take = (of: (choice: Choice) => number): Float64Array =>
+    Float64Array.from(chosen, (c) => {
+      const choice = choices[c];
+      return choice === undefined ? 0 : of(choice);
+    });
+  const problem: CurveProblem = {
+    scale: take(({ scale }) => scale),
+    power: take(({ power }) => power),
+    lower: take(({ lower }) => lower),
+    upper: take(({ lower, upper, scale }) => (scale > 0 ? upper : lower)),
+    rows,
+  };
+  const permitted = rows.every(
     (row) => rowUse(row, problem.lower) <= row.budget * (1 + roundingShare),
   );
-  if (!feasible) return;
+  if (!permitted) return undefined;
   const solution = solveCurves(problem);
   let constant = 0;
-  for (const { fixed } of picked) constant += fixed;
-  const cost = constant + curveCost(problem, solution.tolerances);
-  search.dropped = Math.min(search.dropped, constant + dualBound(problem, solution.multipliers));
-  const { best } = search;
-  if (cost < best.cost - provenShare * Math.abs(best.cost) || best.solution === undefined) {
-    best.cost = cost;
-    best.chosen = chosen;
-    best.solution = solution;
-    best.kktResidual = kktResidual(problem, solution.tolerances, solution.multipliers);
+  for (const c of chosen) constant += choices[c]?.fixed ?? 0;
+  return {
+    cost: constant + curveCost(problem, solution.tolerances),
+    chosen,
+    solution,
+    kktResidual: kktResidual(problem, solution.tolerances, solution.multipliers),
+    bound: constant + dualBound(problem, solution.multipliers),
+  };
+}
+
+/** Keeps the choice when it is permitted and cheaper than the best so far. */
+function tryChosen(search: Search, chosen: Int32Array): boolean {
+  const solved = solveChosen(search.model, chosen);
+  if (solved === undefined) return false;
+  search.dropped = Math.min(search.dropped, solved.bound);
+  const { cost } = search.best;
+  if (solved.cost >= cost - provenShare * Math.abs(cost)) return false;
+  search.best = solved;
+  return true;
+}
+
+/**
+ * Changes one process at a time while that saves. A change is only tried when the Lagrangian at the
+ * multipliers of the best choice leaves room for a saving.
+ */
+function improve(search: Search): void {
+  const { choices, first } = search.model;
+  for (let changed = true; changed; ) {
+    changed = false;
+    for (let i = 0; i < first.length - 1; i++) {
+      for (let c = first[i] ?? 0; c < (first[i + 1] ?? 0); c++) {
+        const { chosen, solution } = search.best;
+        const now = choices[chosen[i] ?? 0];
+        const other = choices[c];
+        if (now === undefined || other === undefined || now === other) continue;
+        const { linear, square } = weightsAt(search.model, solution.multipliers, i);
+        if (priceOf(other, linear, square).value >= priceOf(now, linear, square).value) continue;
+        const trial = chosen.slice();
+        trial[i] = c;
+        if (tryChosen(search, trial)) changed = true;
+      }
+    }
   }
 }
 
-/** Bounds a node, drops choices, looks for a better plan; returns the nodes to go on with. */
+/** Bounds a node, closes choices, looks for a better plan; returns the nodes to go on with. */
 function explore(search: Search, node: Node, ascents: number): Node[] {
-  const { best } = search;
-  if (isBeaten(search, node.bound)) return drop(search, node.bound);
-  const reachable = dropOversized(search, node.open);
-  if (reachable === undefined) return [];
-  const priced = ascend(search, { ...node, open: reachable }, ascents);
+  const { model } = search;
+  const target: Target = {
+    cost: search.best.cost,
+    isBeaten: (bound) => isBeaten(search, bound),
+    drop: (bound) => {
+      search.dropped = Math.min(search.dropped, bound);
+    },
+  };
+  if (target.isBeaten(node.bound)) {
+    target.drop(node.bound);
+    return [];
+  }
+  const open = node.open.slice();
+  if (!closeOversized(model, open)) return [];
+  const priced = ascend(model, { ...node, open }, target, ascents);
   if (priced === undefined) return [];
-  const { open, multipliers, bound, values } = priced;
-  const cheapest = values.map((of, i) => open[i]?.[indexOfLeast(of)] ?? 0);
-  if (best.chosen.some((p, i) => p !== cheapest[i])) tryChoice(search, cheapest);
-  if (open.every((of) => of.length === 1)) return [];
-  if (isBeaten(search, bound)) return drop(search, bound);
-
+  const { bound, values, cheapest } = priced;
+  const near = repairChoice(model, priced);
   const at = branchOn(search, priced);
-  const order = (open[at] ?? []).map((choice, p) => ({ choice, value: values[at]?.[p] ?? 0 }));
-  const least = Math.min(...order.map(({ value }) => value));
-  // the stack takes the last first: the cheapest choice goes on top
-  return order
-    .sort((a, b) => b.value - a.value || b.choice - a.choice)
-    .map(({ choice, value }) => ({
-      open: open.map((of, i) => (i === at ? [choice] : of)),
-      multipliers,
-      bound: bound + value - least,
-    }));
+  if (near !== undefined) {
+    let lifted = bound;
+    near.forEach((c, i) => {
+      lifted += (values[c] ?? 0) - (values[cheapest[i] ?? 0] ?? 0);
+    });
+    // with every choice made, the bound of the choice is all that is left of the node
+    if ((at === undefined || !isBeaten(search, lifted)) && tryChosen(search, near)) improve(search);
+  }
+  if (at === undefined) return [];
+  return branches(model, priced, at);
 }
 
 function isBeaten({ best }: Search, bound: number): boolean {
   return bound >= best.cost - provenShare * Math.abs(best.cost);
 }
 
-function drop(search: Search, bound: number): [] {
-  search.dropped = Math.min(search.dropped, bound);
-  return [];
-}
-
-/** Drops choices that cannot fit even with all others at their finest; undefined when none fits. */
-function dropOversized(
-  { choices, rows }: Search,
-  open: readonly (readonly number[])[],
-): (readonly number[])[] | undefined {
-  const smallest = open.map((of, i) =>
-    Math.min(...of.map((p) => choices[i]?.[p]?.lower ?? Number.POSITIVE_INFINITY)),
-  );
-  const room = rows.map((row) => row.budget * (1 + roundingShare) - rowUse(row, smallest));
-  if (room.some((left) => left < 0)) return undefined;
-  return open.map((of, i) =>
-    of.filter((p) =>
-      rows.every((row, j) => {
-        const more = partOf(row, i, choices[i]?.[p]?.lower ?? 0) - partOf(row, i, smallest[i] ?? 0);
-        return more <= (room[j] ?? 0);
-      }),
-    ),
-  );
-}
-
-interface Priced extends Node {
-  /** Cost at the prices of every open choice, in the order of `open`. */
-  readonly values: readonly (readonly number[])[];
-  /** Tolerance that goes with each. */
-  readonly tolerances: readonly (readonly number[])[];
+/** One node for each open choice of a contributor, the cheapest last: the stack takes it first. */
+function branches(
+  { first }: ChoiceModel,
+  { open, multipliers, bound, values, cheapest }: Priced,
+  at: number,
+): Node[] {
+  const from = first[at] ?? 0;
+  const to = first[at + 1] ?? 0;
+  const least = values[cheapest[at] ?? 0] ?? 0;
+  const nodes: Node[] = [];
+  for (let c = from; c < to; c++) {
+    if (open[c] !== 1) continue;
+    const only = open.slice();
+    only.fill(0, from, to);
+    only[c] = 1;
+    nodes.push({ open: only, multipliers, bound: bound + (values[c] ?? 0) - least });
+  }
+  return nodes.sort((a, b) => b.bound - a.bound);
 }
 
 /**
- * Raises the Lagrangian bound by subgradient steps on the multipliers (Polyak's step towards the
- * best known cost), dropping choices on the way. Undefined when the node is beaten.
+ * The undecided contributor to decide next, undefined when there is none: its two cheapest choices
+ * use the rows differently while their values at the prices are close, so that deciding it moves the
+ * bound on both sides.
  */
-function ascend(search: Search, node: Node, ascents: number): Priced | undefined {
-  const { rows } = search;
-  let open = node.open;
-  let multipliers: Float64Array = node.multipliers;
-  let top = price(search, open, multipliers);
-  let stride = 1;
-  let idle = 0;
-  for (let step = 0; step < ascents; step++) {
-    const here = step === 0 ? top : price(search, open, multipliers);
-    if (here.bound > top.bound || step === 0) {
-      idle = 0;
-      top = here;
-      if (isBeaten(search, top.bound)) {
-        drop(search, top.bound);
-        return undefined;
-      }
-    } else if (++idle >= 4) {
-      idle = 0;
-      stride /= 2;
-      multipliers = top.multipliers;
-    }
-    const kept = dropDear(search, here);
-    if (kept !== undefined) {
-      open = kept;
-      top = price(search, open, top.multipliers);
-    }
-    const from = idle === 0 ? top : here;
-    const slopes = rows.map((row, j) => {
-      let use = 0;
-      from.values.forEach((of, i) => {
-        use += partOf(row, i, from.tolerances[i]?.[indexOfLeast(of)] ?? 0);
-      });
-      const slope = use / row.budget - 1;
-      return slope < 0 && (from.multipliers[j] ?? 0) === 0 ? 0 : slope;
-    });
-    let square = 0;
-    for (const slope of slopes) square += slope * slope;
-    if (square < 1e-24) break;
-    const length = (stride * (search.best.cost - from.bound)) / square;
-    multipliers = from.multipliers.map((lambda, j) =>
-      Math.max(0, lambda + (length * (slopes[j] ?? 0)) / (rows[j]?.budget ?? 1)),
-    );
-  }
-  return top;
-}
-
-/** Values of all open choices at given multipliers, and the bound that they make. */
-function price(
-  { choices, rows }: Search,
-  open: readonly (readonly number[])[],
-  multipliers: Float64Array,
-): Priced {
-  let bound = 0;
-  const tolerances: number[][] = [];
-  const values = open.map((of, i) => {
-    const weights = weightsOn(rows, multipliers, i);
-    const at: number[] = [];
-    tolerances.push(at);
-    const priced = of.map((p) => {
-      const choice = choices[i]?.[p];
-      if (choice === undefined) return Number.POSITIVE_INFINITY;
-      const { fixed, scale, power, lower, upper } = choice;
-      const t = cheapestTolerance(scale, power, lower, upper, weights);
-      at.push(t);
-      const made = scale > 0 ? fixed + scale / t ** power : fixed;
-      return made + weights.linear * t + weights.square * t * t;
-    });
-    bound += Math.min(...priced);
-    return priced;
-  });
-  rows.forEach((row, j) => {
-    bound -= (multipliers[j] ?? 0) * row.budget;
-  });
-  return { open, multipliers, bound, values, tolerances };
-}
-
-/** Open choices without those that would lift the bound over the best cost; undefined: all stay. */
-function dropDear(search: Search, { open, values, bound }: Priced): number[][] | undefined {
-  let any = false;
-  const kept = open.map((of, i) => {
-    const least = Math.min(...(values[i] ?? []));
-    return of.filter((_p, at) => {
-      const lifted = bound + (values[i]?.[at] ?? 0) - least;
-      if (!isBeaten(search, lifted) || (values[i]?.[at] ?? 0) === least) return true;
-      drop(search, lifted);
-      any = true;
-      return false;
-    });
-  });
-  return any ? kept : undefined;
-}
-
-function indexOfLeast(values: readonly number[]): number {
-  let at = 0;
-  values.forEach((value, index) => {
-    if (value < (values[at] ?? 0)) at = index;
-  });
-  return at;
-}
-
-/** The undecided contributor whose two cheapest choices differ most in what they use of the rows. */
-function branchOn({ rows }: Search, { open, values, tolerances, multipliers }: Priced): number {
-  let at = -1;
+function branchOn(
+  { model }: Search,
+  { open, values, tolerances, multipliers, cheapest }: Priced,
+): number | undefined {
+  const { first } = model;
+  let at: number | undefined;
   let most = Number.NEGATIVE_INFINITY;
-  open.forEach((of, i) => {
-    if (of.length < 2) return;
-    const order = (values[i] ?? [])
-      .map((value, p) => ({ value, t: tolerances[i]?.[p] ?? 0 }))
-      .sort((a, b) => a.value - b.value);
-    const [first, second] = order;
-    const weights = weightsOn(rows, multipliers, i);
-    const loadOf = (t: number): number => weights.linear * t + weights.square * t * t;
-    const difference = Math.abs(loadOf(first?.t ?? 0) - loadOf(second?.t ?? 0));
-    if (difference > most) {
-      most = difference;
+  cheapest.forEach((best, i) => {
+    let second = -1;
+    for (let c = first[i] ?? 0; c < (first[i + 1] ?? 0); c++) {
+      if (open[c] !== 1 || c === best) continue;
+      if (second === -1 || (values[c] ?? 0) < (values[second] ?? 0)) second = c;
+    }
+    if (second === -1) return;
+    const { linear, square } = weightsAt(model, multipliers, i);
+    const load = (c: number): number => {
+      const t = tolerances[c] ?? 0;
+      return (linear + square * t) * t;
+    };
+    const score =
+      Math.abs(load(best) - load(second)) - ((values[second] ?? 0) - (values[best] ?? 0));
+    if (score > most) {
+      most = score;
       at = i;
     }
   });

@@ -106,7 +106,10 @@ export interface InfeasibleAllocation {
 /** Tolerances by one common factor. */
 export interface ScaledAllocation {
   readonly feasible: true;
-  /** Factor on the given tolerances, or P of T = P D^(1/3); that of the first chain to be used up. */
+  /**
+   * Factor on the given tolerances, or P of T = P D^(1/3); that of the first chain to be used up. 1
+   * when every contributor is fixed.
+   */
   readonly factor: number;
   /** In the order of the input. */
   readonly tolerances: readonly ScaledTolerance[];
