@@ -4,6 +4,7 @@ import type { PlanningContext } from '../job/planning-context.js';
 import { treatmentChange } from '../thermal/dimension-change.js';
 import { routeCurl } from '../thermal/route-curl.js';
 import { type ThermalChoice, type ThermalRoute, thermalRoutes } from '../thermal/routes.js';
+import { stepReasons } from '../thermal/step-reasons.js';
 import type { PartCurl } from './as-built-state.js';
 import type { ChainContext, Growth } from './chain.js';
 import { finishSets } from './finishes.js';
@@ -78,7 +79,10 @@ export function partPlans(
     return { plans: [], thermal, obstacles };
   const plans: PartPlan[] = [];
   for (const route of thermal.accepted) {
-    const heat = route.steps.map((step) => thermalWork(step, part, context, route.reason));
+    const reasons = stepReasons(route, context.job.part);
+    const heat = route.steps.map((step, index) =>
+      thermalWork(step, part, context, reasons[index] ?? []),
+    );
     for (const cut of cuts)
       for (const set of sets) {
         const finishes = set.map((finish) => finishWork(finish, part, context));

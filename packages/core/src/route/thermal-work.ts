@@ -15,7 +15,7 @@ export function thermalWork(
   step: ThermalStep,
   part: PartGeometry,
   context: PlanningContext,
-  reason: string,
+  reasons: readonly string[],
 ): PartWork | undefined {
   const plates = Math.ceil(context.quantity / part.partsPerPlate);
   const plate = plateOf(context);
@@ -53,7 +53,7 @@ export function thermalWork(
         ...addCosts(visit, heat),
         leadMinutes: visit.leadMinutes + elapsedDays * minutesPerDay(context),
       },
-      reasons: [reason],
+      reasons,
       thermal: { step, cycle, loads, capacity },
     };
   });
