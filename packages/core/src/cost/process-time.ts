@@ -1,4 +1,4 @@
-import type { PlanningContext, Process } from '../job/planning-context.js';
+import { middle, type PlanningContext, type Process } from '../job/planning-context.js';
 
 /** What one step works on, for one feature. */
 export interface WorkAmount {
@@ -25,11 +25,7 @@ export function stepMinutes(
   amount: WorkAmount,
   factor: number,
 ): number {
-  const { needs } = process;
-  const own = context.catalog.removalRates.find(
-    (row) => row.process === process.id && row.family === context.material.family,
-  );
-  const rate = middle(own?.rateLow ?? needs.rateLow, own?.rateHigh ?? needs.rateHigh);
+  const { needs, rate } = process;
   const parts = context.quantity;
   const pieces = parts * amount.count;
   const handling = (): number => pieces * context.defaultValue('handling-per-step');
@@ -62,11 +58,6 @@ function coverMinutes({ needs }: Process, context: PlanningContext, amount: Work
     needs.rank === 1 ? 'freeform-rough-rate' : 'freeform-finish-rate',
   );
   return amount.areaMm2 / 100 / rate;
-}
-
-/** Middle of a range of rates on a logarithmic scale. */
-export function middle(low: number, high: number): number {
-  return low > 0 ? Math.sqrt(low * high) : (low + high) / 2;
 }
 
 /**

@@ -12,6 +12,8 @@ export interface Process {
   readonly id: string;
   readonly row: ProcessesRow;
   readonly needs: ProcessNeedsRow;
+  /** Rate in the unit of `needs`: the middle of the alloy family's own range, else of the general one. */
+  readonly rate: number;
 }
 
 /**
@@ -49,6 +51,7 @@ export function planningContext(job: Job, catalog: Catalog, quantity: number): P
     throw new RangeError(`currency ${job.order.currency} is not in the catalogue`);
   const assumptions = new Map<string, Assumption>();
   const findings = new Map<string, Finding>();
+  const used = new Map<string, number>();
   const defaults = new Map(catalog.planningDefaults.map((row) => [row.id, row]));
   const use = (row: PlanningDefaultsRow): number => {
     assumptions.set(row.id, {
@@ -69,9 +72,13 @@ export function planningContext(job: Job, catalog: Catalog, quantity: number): P
     processes: allowedProcesses(job, catalog),
     workCentres: usableWorkCentres(job, catalog),
     defaultValue(id) {
+      const known = used.get(id);
+      if (known !== undefined) return known;
       const row = defaults.get(id);
       if (row === undefined) throw new RangeError(`planning default ${id} is not in the catalogue`);
-      return use(row);
+      const value = use(row);
+      used.set(id, value);
+      return value;
     },
     optionalDefault(id) {
       const row = defaults.get(id);
@@ -88,6 +95,11 @@ export function planningContext(job: Job, catalog: Catalog, quantity: number): P
   };
 }
 
+/** Middle of a range of rates on a logarithmic scale. */
+export function middle(low: number, high: number): number {
+  return low > 0 ? Math.sqrt(low * high) : (low + high) / 2;
+}
+
 function sortedBy<T>(map: ReadonlyMap<string, T>): readonly T[] {
   return [...map].sort(([a], [b]) => (a < b ? -1 : a > b ? 1 : 0)).map(([, value]) => value);
 }
@@ -101,7 +113,15 @@ function allowedProcesses(job: Job, catalog: Catalog): ReadonlyMap<string, Proce
     if (need === undefined) continue;
     if (job.policy.forbidden.includes(row.id)) continue;
     if (!need.families.includes('any') && !need.families.includes(family)) continue;
-    allowed.set(row.id, { id: row.id, row, needs: need });
+    const own = catalog.removalRates.find(
+      (entry) => entry.process === row.id && entry.family === family,
+    );
+    allowed.set(row.id, {
+      id: row.id,
+      row,
+      needs: need,
+      rate: middle(own?.rateLow ?? need.rateLow, own?.rateHigh ?? need.rateHigh),
+    });
   }
   return allowed;
 }

@@ -2,7 +2,7 @@ import { featureGeometry } from '../job/feature-geometry.js';
 import type { PlanningContext } from '../job/planning-context.js';
 import type { Feature } from '../job/types.js';
 import { asBuiltState } from './as-built-state.js';
-import type { Chain, ChainSubject } from './chain.js';
+import type { ChainSubject, Placement } from './chain.js';
 import { type Locating, probabilityInZone, probabilityOf } from './location.js';
 
 /**
@@ -50,22 +50,22 @@ function couldFit(
 }
 
 /** Leaves out a chain when another costs no more, uses no other set-ups and locates as well. */
-export function undominated(chains: readonly Chain[], shared: ChainSubject): Chain[] {
+export function undominated<T extends Placement>(chains: readonly T[], shared: ChainSubject): T[] {
   const sorted = [...chains].sort(
     (a, b) =>
       a.objective - b.objective ||
       a.setUps.length - b.setUps.length ||
       (a.id < b.id ? -1 : a.id > b.id ? 1 : 0),
   );
-  const kept: Chain[] = [];
+  const kept: T[] = [];
   for (const chain of sorted)
     if (!kept.some((other) => replaces(other, chain, shared))) kept.push(chain);
   return kept;
 }
 
 export function replaces(
-  a: Chain,
-  b: Chain,
+  a: Placement,
+  b: Placement,
   shared: Pick<ChainSubject, 'indifferent' | 'sensitiveDatum' | 'isDatum' | 'located' | 'context'>,
 ): boolean {
   return (

@@ -4,11 +4,11 @@ import { stepMinutes } from '../cost/process-time.js';
 import type { Process } from '../job/planning-context.js';
 import type { FeatureRequirement } from '../job/requirements.js';
 import { surfaceLayer } from './as-built-state.js';
-import type { Chain, ChainSubject, Growth } from './chain.js';
+import type { Chain, ChainSubject, Growth, Placement } from './chain.js';
 import { type ChainDemand, chainDemand, type Shortfall } from './chain-demand.js';
 import { locatesAsWell, undominated } from './chain-dominance.js';
-import { finishEffect, type PlannedFinish, sizeShift } from './finishes.js';
-import { probabilityInZone } from './location.js';
+import { type FinishEffect, finishEffect, type PlannedFinish, sizeShift } from './finishes.js';
+import { type Locating, probabilityInZone } from './location.js';
 import { growthAfter, locatingOf, makeChain, type PlacedStep } from './make-chain.js';
 import { opensSolid } from './process-sequences.js';
 import type { SetUp, Stage } from './set-ups.js';
@@ -32,7 +32,14 @@ export function search(
   acting: readonly PlannedFinish[],
 ): Found {
   const { context, chainContext, requirements } = shared;
-  const kept: Chain[] = [];
+  const kept: Candidate[] = [];
+  const finish = finishEffect(acting);
+  const layers = new Map<string, { rzMm: number; layerMm: number }>();
+  const layerOf = (id: string): { rzMm: number; layerMm: number } => {
+    const layer = layers.get(id) ?? surfaceLayer(context, id);
+    layers.set(id, layer);
+    return layer;
+  };
   const shortfalls = new Map<string, Shortfall>();
   const enough: Process[][] = [];
   for (const sequence of sequences) {
@@ -48,35 +55,39 @@ export function search(
     const demands = new Map<Growth | undefined, ChainDemand | Shortfall>();
     for (const stages of stageSplits(shared, sequence)) {
       const growth = growthAfter(chainContext, sequence, stages);
-      const demand = demands.get(growth) ?? demandOf(shared, sequence, acting, growth);
+      const demand = demands.get(growth) ?? demandOf(shared, sequence, finish, growth);
       demands.set(growth, demand);
       if ('requirement' in demand) {
         nearest(shortfalls, demand);
         continue;
       }
-      placeSteps(
-        { shared, sequence, stages, demand, kept },
-        [],
-        shared.start.surface,
-        0,
-        (placed) => {
-          const chain = makeChain(shared, sequence, placed, stages, acting, demand);
-          const misplaced = requirements.find(
-            (entry) => !placeable(entry, chain, context.job.policy.minimumProbability),
-          );
-          if (misplaced === undefined) {
-            kept.push(chain);
-            return;
-          }
-          const sigma =
-            chain.locating.setUp?.centre.positionUm ?? chain.start.locationSigmaMm * 1000;
-          nearest(shortfalls, {
-            requirement: misplaced,
-            best: `about ${((2 * 3.44 * sigma) / 1000).toFixed(3)} mm`,
-            distance: sigma,
+      const locatingIndex = sequence.findLastIndex((process) => process.needs.correctsLocation);
+      const placing: Placing = { shared, sequence, stages, demand, kept, locatingIndex, layerOf };
+      placeSteps(placing, [], shared.start.surface, 0, (placed, objective) => {
+        const locating = locatingOf(shared, sequence[locatingIndex], placed[locatingIndex]?.setUp);
+        const misplaced = requirements.find(
+          (entry) => !placeable(entry, locating, context.job.policy.minimumProbability),
+        );
+        if (misplaced === undefined) {
+          kept.push({
+            id: placed.map(({ setUp }, index) => `${sequence[index]?.id}@${setUp.id}`).join('>'),
+            objective,
+            setUps: [...new Set(placed.map(({ setUp }) => setUp.id))],
+            locating,
+            sequence,
+            stages,
+            placed,
+            demand,
           });
-        },
-      );
+          return;
+        }
+        const sigma = locating.setUp?.centre.positionUm ?? shared.start.locationSigmaMm * 1000;
+        nearest(shortfalls, {
+          requirement: misplaced,
+          best: `about ${((2 * 3.44 * sigma) / 1000).toFixed(3)} mm`,
+          distance: sigma,
+        });
+      });
     }
     // Whatever goes on after a sequence that already does it at no extra time costs more.
     const easy = [...demands.values()].every(
@@ -84,11 +95,24 @@ export function search(
     );
     if (easy && sequence.length > 0) enough.push([...sequence]);
   }
-  return { chains: undominated(kept, shared), shortfalls: [...shortfalls.values()] };
+  return {
+    chains: undominated(kept, shared).map(({ sequence, placed, stages, demand }) =>
+      makeChain(shared, sequence, placed, stages, acting, demand),
+    ),
+    shortfalls: [...shortfalls.values()],
+  };
 }
 
 function startsWith(sequence: readonly Process[], start: readonly Process[]): boolean {
   return start.every((process, index) => sequence[index]?.id === process.id);
+}
+
+/** A placed sequence that meets the requirements, before it is written out as a chain. */
+interface Candidate extends Placement {
+  readonly sequence: readonly Process[];
+  readonly stages: readonly Stage[];
+  readonly placed: readonly PlacedStep[];
+  readonly demand: ChainDemand;
 }
 
 interface Placing {
@@ -96,8 +120,11 @@ interface Placing {
   readonly sequence: readonly Process[];
   readonly stages: readonly Stage[];
   readonly demand: ChainDemand;
-  /** Chains found so far; a partial placement that one of them dominates is dropped. */
-  readonly kept: readonly Chain[];
+  /** Candidates found so far; a partial placement that one of them dominates is dropped. */
+  readonly kept: readonly Candidate[];
+  /** Step that gives the feature its place; -1 when none does. */
+  readonly locatingIndex: number;
+  layerOf(process: string): { readonly rzMm: number; readonly layerMm: number };
 }
 
 /** Places the steps one after the other; a step stays in the set-up of the step before when it can. */
@@ -106,13 +133,13 @@ function placeSteps(
   placed: readonly PlacedStep[],
   before: SurfaceState,
   objective: number,
-  done: (steps: readonly PlacedStep[]) => void,
+  done: (steps: readonly PlacedStep[], objective: number) => void,
 ): void {
   const { shared, sequence, stages, demand } = placing;
   const index = placed.length;
   const process = sequence[index];
   if (process === undefined) {
-    done(placed);
+    done(placed, objective);
     return;
   }
   const stage = stages[index] ?? 'hard';
@@ -126,7 +153,7 @@ function placeSteps(
       : [stay];
   const opened = shared.solid && index === 0 && opensSolid(process, shared.feature);
   const after: SurfaceState = {
-    ...surfaceLayer(shared.context, process.id),
+    ...placing.layerOf(process.id),
     formMm:
       shared.start.surface.formMm * shared.copying[process.needs.rank === 1 ? 'rough' : 'finish'],
     toleranceMm: demand.usualTolerancesMm[index] ?? 0,
@@ -165,21 +192,23 @@ function placeSteps(
   }
 }
 
-/** A finished chain already does it with a part of these set-ups for no more money. */
+/** A candidate already does it with a part of these set-ups for no more money. */
 function beaten(
-  { shared, sequence, kept }: Placing,
+  { shared, sequence, kept, locatingIndex }: Placing,
   steps: readonly PlacedStep[],
   objective: number,
 ): boolean {
-  const locatingIndex = sequence.findLastIndex((process) => process.needs.correctsLocation);
-  const settled = steps.length > locatingIndex;
-  const locating = locatingOf(shared, sequence[locatingIndex], steps[locatingIndex]?.setUp);
-  return kept.some(
-    (chain) =>
-      chain.objective <= objective &&
-      chain.setUps.every((id) => steps.some((step) => step.setUp.id === id)) &&
-      (shared.indifferent || (settled && locatesAsWell(chain.locating, locating, shared))),
-  );
+  const settled = shared.indifferent || steps.length > locatingIndex;
+  if (!settled) return false;
+  let locating: Locating | undefined;
+  for (const candidate of kept) {
+    if (candidate.objective > objective) continue;
+    if (!candidate.setUps.every((id) => steps.some((step) => step.setUp.id === id))) continue;
+    if (shared.indifferent) return true;
+    locating ??= locatingOf(shared, sequence[locatingIndex], steps[locatingIndex]?.setUp);
+    if (locatesAsWell(candidate.locating, locating, shared)) return true;
+  }
+  return false;
 }
 
 function stageSplits(
@@ -198,7 +227,7 @@ function stageSplits(
 function demandOf(
   shared: ChainSubject,
   sequence: readonly Process[],
-  acting: readonly PlannedFinish[],
+  finish: FinishEffect,
   growth: Growth | undefined,
 ): ChainDemand | Shortfall {
   return chainDemand({
@@ -207,7 +236,7 @@ function demandOf(
     requirements: shared.requirements,
     sequence,
     start: shared.start,
-    finish: finishEffect(acting),
+    finish,
     heat:
       growth === undefined
         ? []
@@ -233,12 +262,9 @@ function settingMm(here: SetUp, before: SetUp | undefined): number {
 /** Whether a located requirement can be met at all: with its datum in the same set-up. */
 function placeable(
   requirement: FeatureRequirement,
-  chain: Chain,
+  locating: Locating,
   minimumProbability: number,
 ): boolean {
   if (requirement.kind !== 'geometric' || requirement.tolerance.datums.length === 0) return true;
-  return (
-    probabilityInZone(requirement.tolerance, chain.locating, chain.locating) >=
-    minimumProbability - 1e-9
-  );
+  return probabilityInZone(requirement.tolerance, locating, locating) >= minimumProbability - 1e-9;
 }

@@ -75,6 +75,9 @@ export interface Chain {
   readonly targetMm: number | undefined;
 }
 
+/** What decides whether one placement of a feature's steps can stand for another. */
+export type Placement = Pick<Chain, 'id' | 'objective' | 'setUps' | 'locating'>;
+
 export interface FeatureChains {
   readonly feature: Feature;
   readonly chains: readonly Chain[];

@@ -1,5 +1,4 @@
-import { middle } from '../cost/process-time.js';
-import type { PlanningContext, Process } from '../job/planning-context.js';
+import { middle, type PlanningContext, type Process } from '../job/planning-context.js';
 import type { Feature } from '../job/types.js';
 
 /** Longest chain of steps on one feature. */
