@@ -173,5 +173,5 @@ function uniformityText(toleranceC: number | undefined, context: PlanningContext
   const fit = furnaceClass(context.catalog, toleranceC);
   return fit === undefined
     ? 'class 1, ask: the tolerance is tighter'
-    : `class ${fit.class} (+-${fit.uniformityC} C)`;
+    : `class ${fit.class} (±${fit.uniformityC} °C)`;
 }
