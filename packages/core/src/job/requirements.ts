@@ -17,6 +17,9 @@ export type FeatureRequirement =
       readonly text: string;
       readonly source: 'drawing';
       readonly raMaxUm: number;
+      readonly parameter: 'Ra' | 'Rz';
+      /** What the parameter is for an Ra of 1: 1, or the planning ratio Rz/Ra. */
+      readonly perRa: number;
     }
   | {
       readonly id: string;
@@ -66,18 +69,20 @@ export function requirementsOf(
   const limits = [
     ...(feature.raMaxUm === undefined
       ? []
-      : [{ ra: feature.raMaxUm, text: `Ra ${feature.raMaxUm}` }]),
+      : [{ parameter: 'Ra' as const, limit: feature.raMaxUm, perRa: 1 }]),
     ...(feature.rzMaxUm === undefined
       ? []
-      : [{ ra: feature.rzMaxUm / rzPerRa(), text: `Rz ${feature.rzMaxUm}` }]),
+      : [{ parameter: 'Rz' as const, limit: feature.rzMaxUm, perRa: rzPerRa() }]),
   ];
-  for (const { ra, text } of limits)
+  for (const { parameter, limit, perRa } of limits)
     list.push({
-      id: `${feature.id}.${text.startsWith('Ra') ? 'ra' : 'rz'}`,
+      id: `${feature.id}.${parameter.toLowerCase()}`,
       kind: 'roughness',
-      text,
+      text: `${parameter} ${limit}`,
       source: 'drawing',
-      raMaxUm: ra,
+      raMaxUm: limit / perRa,
+      parameter,
+      perRa,
     });
   feature.geometric.forEach((tolerance, index) => {
     list.push({

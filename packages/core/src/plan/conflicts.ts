@@ -76,7 +76,9 @@ function featureConflicts(
       conflicts.push({
         feature: feature.id,
         requirement: feature.size?.text ?? feature.thread?.designation ?? feature.kind,
-        best: 'no process in the catalogue reaches or makes this feature',
+        best: help.includes(otherFinishes)
+          ? 'the part-wide finishes of the job may not act on it and cannot be kept off it'
+          : 'no process in the catalogue reaches or makes this feature',
         help,
       });
       continue;
@@ -114,6 +116,8 @@ function isMet(shortfall: Shortfall): boolean {
   return requirement.kind === 'roughness' && shortfall.distance <= requirement.raMaxUm;
 }
 
+const otherFinishes = 'allow other part-wide finishes on this feature';
+
 /** Tries what the user could change, and names what works. */
 function helpFor(feature: Feature, job: Job, catalog: Catalog): readonly string[] {
   const solves = (change: Partial<Job>): boolean => {
@@ -137,7 +141,7 @@ function helpFor(feature: Feature, job: Job, catalog: Catalog): readonly string[
     help.push('give the tool access from another side');
   if (feature.allowedFinishes !== undefined) {
     const { allowedFinishes: _finishes, ...open } = feature;
-    if (solves({ features: [open] })) help.push('allow other part-wide finishes on this feature');
+    if (solves({ features: [open] })) help.push(otherFinishes);
   }
   return help;
 }

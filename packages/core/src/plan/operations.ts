@@ -350,11 +350,11 @@ function workingDimensions(
     list.push({
       feature: feature.id,
       step: step.process.id,
-      what: 'Ra',
+      what: limit.parameter,
       lower: 0,
-      upper: limit.raMaxUm,
+      upper: limit.raMaxUm * limit.perRa,
       unit: 'um',
-      target: Math.min(step.raUm, limit.raMaxUm),
+      target: Math.min(step.raUm, limit.raMaxUm) * limit.perRa,
       diametral: false,
       stockLeftPerSideMm: left,
     });
