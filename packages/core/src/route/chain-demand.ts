@@ -47,6 +47,8 @@ export interface DemandInput {
   readonly finish: FinishEffect;
   /** Spreads from heat after the last size-making step, as sigma in mm. */
   readonly heat: readonly SpreadTerm[];
+  /** Change of size in heat after the last size-making step, at its worst, mm. */
+  readonly heatShiftMm?: number;
   readonly minimumProbability: number;
 }
 
@@ -90,6 +92,14 @@ export function chainDemand(input: DemandInput): ChainDemand | Shortfall {
   if ('requirement' in ratio) return ratio;
 
   const band = tightestBand(input);
+  const heatShiftMm = input.heatShiftMm ?? 0;
+  // Nobody finishes to size before heat that moves it by more than half of the tolerance.
+  if (band !== undefined && heatShiftMm > band.widthMm / 2)
+    return {
+      requirement: band.requirement,
+      best: `about +-${heatShiftMm.toFixed(3)} mm before the age`,
+      distance: heatShiftMm,
+    };
   const maker = sequence[lastSize];
   let gradeNeeded: number | undefined;
   let sigma: number;
