@@ -149,6 +149,27 @@ describe('inconsistent charts are refused with the place of the fault', () => {
     expect(problems).toEqual(checkChartInput(changed(change)));
   });
 
+  test('surfaces that the drawing puts in another order than the list', () => {
+    const swapped = changed({
+      surfaces: [surfaces[0], surfaces[2], surfaces[1]].flatMap((s) => s ?? []),
+    });
+    // top is listed before step, so B2 puts step 15 above it
+    expect(solveChart(swapped).surfaces.map(({ states }) => states.at(-1)?.meanMm)).toEqual([
+      0, 40, 55,
+    ]);
+    const crossed = changed({
+      blueprint: [
+        { id: 'B1', from: 'bottom', to: 'top', lowerMm: 39.9, upperMm: 40.1 },
+        { id: 'B2', from: 'bottom', to: 'step', lowerMm: 54.9, upperMm: 55.1 },
+      ],
+    });
+    const [problem] = problemsOf(() => solveChart(crossed));
+    expect(problem?.place.path).toBe('surfaces[2]');
+    expect(problem?.message).toBe(
+      'the drawing puts the surface 15.000 mm before step, which is listed before it',
+    );
+  });
+
   test('the message says which later cut forms the datum', () => {
     const [problem] = problemsOf(() =>
       solveChart(

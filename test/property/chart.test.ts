@@ -11,6 +11,8 @@ import {
 } from '@offplate/core';
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
+import { normalQuantile } from '../../packages/core/src/numeric/normal.js';
+import { blankChart } from '../fixtures/charts.js';
 
 const seed = 20261126;
 
@@ -73,6 +75,7 @@ const number = (id: string): number => Number(id.slice(1));
 function makePart(input: ChartInput, dimensions: readonly number[]) {
   const coordinate = new Map<string, number>([[input.cuts[0]?.datum ?? '', 0]]);
   const stocks = new Map<string, number>();
+  const place = (id: string): number => input.surfaces.findIndex((surface) => surface.id === id);
   input.cuts.forEach((cut, index) => {
     const from = coordinate.get(cut.datum) ?? Number.NaN;
     const length = dimensions[index] ?? Number.NaN;
@@ -81,7 +84,7 @@ function makePart(input: ChartInput, dimensions: readonly number[]) {
     const after =
       cut.datum === cut.surface
         ? from + (up ? -length : length)
-        : from + (number(cut.surface) > number(cut.datum) ? length : -length);
+        : from + (place(cut.surface) > place(cut.datum) ? length : -length);
     coordinate.set(cut.surface, after);
     if (before !== undefined) stocks.set(cut.id, up ? before - after : after - before);
   });
@@ -171,6 +174,48 @@ describe('random charts', () => {
       }),
       { seed, numRuns: 100 },
     );
+  });
+
+  test('of 50,000 parts with normal working dimensions the stated shares are in range and in limits', () => {
+    const input: ChartInput = { ...blankChart(), rule: 'statistical', coverage: 0.95 };
+    const result = solveChart(input);
+    let state = seed;
+    const uniform = (): number => {
+      state = (Math.imul(state, 1664525) + 1013904223) >>> 0;
+      return (state + 0.5) / 4294967296;
+    };
+    const sums = [...result.resultants, ...result.stocks];
+    const count = 50_000;
+    const inRange = sums.map(() => 0);
+    const inLimits = sums.map(() => 0);
+    for (let n = 0; n < count; n++) {
+      const part = makePart(
+        input,
+        result.cuts.map(
+          ({ meanMm, toleranceMm }) => meanMm + (toleranceMm / 3) * normalQuantile(uniform()),
+        ),
+      );
+      sums.forEach((sum, index) => {
+        const value =
+          'blueprint' in sum ? part.blueprint.get(sum.blueprint) : part.stocks.get(sum.cut);
+        const [low, high] =
+          'blueprint' in sum
+            ? [sum.limits.lowerMm, sum.limits.upperMm]
+            : [sum.minMm, Number.POSITIVE_INFINITY];
+        if (value === undefined) throw new Error('no value');
+        if (value >= sum.range.lowerMm && value <= sum.range.upperMm)
+          inRange[index] = (inRange[index] ?? 0) + 1;
+        if (value >= low && value <= high) inLimits[index] = (inLimits[index] ?? 0) + 1;
+      });
+    }
+    const agrees = (hits: number | undefined, share: number): void => {
+      const error = Math.sqrt((share * (1 - share)) / count);
+      expect(Math.abs((hits ?? 0) / count - share)).toBeLessThan(4 * error + 1e-12);
+    };
+    sums.forEach((sum, index) => {
+      agrees(inRange[index], 0.95);
+      agrees(inLimits[index], sum.inLimits);
+    });
   });
 
   test('a solved chart passes its own check, and a shifted working dimension shifts the ranges', () => {

@@ -149,8 +149,7 @@ describe('unequal powers on the shaft and housing, one equation in the multiplie
       }),
     );
 
-  // the reference page prints the worst-case multiplier as 1521.96527; in 40-digit arithmetic the
-  // equation gives 1521.96527738
+  // the worst-case equation solved in 40-digit arithmetic has the multiplier 1521.96527738
   test.each([
     ['rss', [0.0051247, 0.00832627, 0.00673306, 0.00832627], 13297.4766, 8.015681],
     ['worst-case', [0.00102575, 0.00285341, 0.00176743, 0.00285341], 1521.9652774, 18.462571],
@@ -255,7 +254,7 @@ describe('joint choice of process and tolerance, idea of Chase, Greenwood, Loosl
       ['turn', 'jig', 'as-built'],
       22.839081,
       [0.071459, 0.045995, 0.084724],
-      // by hand 17.25 + (sqrt 0.3 + sqrt 0.08)^2 / 0.07 = 27.1048381; the reference page has ...839
+      // as-built at its bound: 17.25 + (sqrt 0.3 + sqrt 0.08)^2 / 0.07 = 27.1048381
       27.104838,
       [0.046162, 0.023838, 0.08],
     ],

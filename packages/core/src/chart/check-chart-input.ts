@@ -1,4 +1,6 @@
 import type { Problem, ProblemCode } from '../problems/problem.js';
+import { formatMm } from '../quantity/format.js';
+import { placeFinished } from './place-finished.js';
 import type { ChartCut, ChartInput, WorkingLimits } from './types.js';
 
 type Add = (
@@ -18,7 +20,8 @@ const smallest = 1e-9;
 /**
  * Everything that is inconsistent in a chart, with its place: duplicate ids, surfaces that are never
  * formed, datums that do not exist yet, missing stock or tolerance, surfaces that no blueprint
- * dimension ties to the others, blueprint dimensions that contradict each other in pairs.
+ * dimension ties to the others, blueprint dimensions that contradict each other or the order of the
+ * surfaces.
  *
  * @param given limits of the working dimensions, which then take the place of the tolerances
  * @example
@@ -53,7 +56,36 @@ export function checkChartInput(
   checkCuts(add, input, given !== undefined);
   checkBlueprint(add, input);
   if (given !== undefined) checkGiven(add, input, given);
+  if (problems.length === 0) checkPlaces(add, input);
   return problems;
+}
+
+/** The drawing by itself: loops that no part closes, surfaces out of the order of the list. */
+function checkPlaces(add: Add, input: ChartInput): void {
+  const exact = input.blueprint.map(() => 0);
+  const { coordinatesMm, loops } = placeFinished(input, exact);
+  for (const { blueprint, excessMm } of loops)
+    add(
+      'inconsistent',
+      'blueprint',
+      `dimensions ${blueprint.join(', ')} close a loop but their limits cannot all be met, by ${formatMm(excessMm)} mm`,
+      blueprint.join(', '),
+      'limits that one part can meet, or one dimension less',
+    );
+  if (loops.length > 0) return;
+  input.surfaces.forEach(({ id }, index) => {
+    const before = input.surfaces[index - 1];
+    const at = coordinatesMm[index] ?? 0;
+    const last = coordinatesMm[index - 1] ?? at;
+    if (before !== undefined && at < last - 1e-9)
+      add(
+        'inconsistent',
+        `surfaces[${index}]`,
+        `the drawing puts the surface ${formatMm(last - at)} mm before ${before.id}, which is listed before it`,
+        id,
+        'surfaces along the axis, the smallest coordinate first',
+      );
+  });
 }
 
 function duplicates(add: Add, path: string, list: readonly { readonly id: string }[]): void {

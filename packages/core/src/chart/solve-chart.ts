@@ -1,6 +1,5 @@
 import { normalUpperQuantile } from '../numeric/normal.js';
 import { InputError } from '../problems/problem.js';
-import { formatMm } from '../quantity/format.js';
 import { chartGraph, outwards } from './chart-graph.js';
 import { checkChartInput } from './check-chart-input.js';
 import {
@@ -105,20 +104,6 @@ export function checkChart(
 export function chartFrame(input: ChartInput, given?: readonly WorkingLimits[]): ChartFrame {
   const problems = checkChartInput(input, given);
   if (problems.length > 0) throw new InputError(problems);
-  const { loops } = placeFinished(
-    input,
-    input.blueprint.map(() => 0),
-  );
-  if (loops.length > 0)
-    throw new InputError(
-      loops.map(({ blueprint, excessMm }) => ({
-        code: 'inconsistent',
-        place: { path: 'blueprint' },
-        message: `dimensions ${blueprint.join(', ')} close a loop but their limits cannot all be met, by ${formatMm(excessMm)} mm`,
-        value: blueprint.join(', '),
-        accept: 'limits that one part can meet, or one dimension less',
-      })),
-    );
   const limits = new Map((given ?? []).map((one) => [one.cut, one]));
   return {
     input,
