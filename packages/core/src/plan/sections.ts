@@ -40,26 +40,33 @@ export function inspectionItems(solved: SolvedJob): readonly InspectionItem[] {
 function acceptance(
   entry: InspectedCharacteristic,
   k: number,
-): Pick<InspectionItem, 'uncertaintyUm' | 'acceptLower' | 'acceptUpper' | 'unit'> {
+): Pick<
+  InspectionItem,
+  'uncertaintyUm' | 'lower' | 'upper' | 'acceptLower' | 'acceptUpper' | 'unit'
+> {
   const guard = (k * entry.uncertainty) / 2;
   const { requirement } = entry;
   switch (requirement.kind) {
     case 'size':
       return {
         uncertaintyUm: entry.uncertainty * 1000,
+        lower: requirement.lowerMm,
+        upper: requirement.upperMm,
         acceptLower: requirement.lowerMm + guard,
         acceptUpper: requirement.upperMm - guard,
         unit: 'mm',
       };
     case 'roughness':
       return {
-        uncertaintyUm: entry.uncertainty,
-        acceptUpper: requirement.raMaxUm - guard,
+        uncertaintyUm: entry.uncertainty * requirement.perRa,
+        upper: requirement.raMaxUm * requirement.perRa,
+        acceptUpper: (requirement.raMaxUm - guard) * requirement.perRa,
         unit: 'um',
       };
     case 'geometric':
       return {
         uncertaintyUm: entry.uncertainty * 1000,
+        upper: requirement.tolerance.valueMm,
         acceptUpper: requirement.tolerance.valueMm - guard,
         unit: 'mm',
       };

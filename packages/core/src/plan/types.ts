@@ -318,6 +318,8 @@ export interface StockFace {
   readonly finishedMm?: number;
   readonly printedMm: number | null;
   readonly stockPerSideMm: number;
+  /** Probability that this stock takes all of the printed skin off. */
+  readonly cleanUp?: number;
   readonly build: readonly { readonly what: string; readonly mm: number }[];
   readonly why: string;
 }
@@ -330,6 +332,9 @@ export interface InspectionItem {
   readonly method: string;
   readonly methodName: string;
   readonly uncertaintyUm?: number;
+  /** Limits of the drawing. */
+  readonly lower?: number;
+  readonly upper?: number;
   /** Limits after the guard band. */
   readonly acceptLower?: number;
   readonly acceptUpper?: number;

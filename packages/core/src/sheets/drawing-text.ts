@@ -17,8 +17,9 @@ export function drawingText(
   const { kind, text } = requirement;
   if (kind === 'geometric') return geometricText(text);
   if (kind === 'roughness') return text.replace(/^(R[az]) (\d+(?:\.\d+)?)$/, '$1 ≤ $2 µm');
-  if (kind === 'size' && roundKinds.has(featureKind) && /^\d/.test(text)) return `⌀${text}`;
-  return text;
+  if (kind !== 'size') return text;
+  const size = text.replace(/\+\/?-\s*/, '±');
+  return roundKinds.has(featureKind) && /^\d/.test(size) ? `⌀${size}` : size;
 }
 
 function geometricText(text: string): string {

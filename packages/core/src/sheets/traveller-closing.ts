@@ -1,55 +1,21 @@
 import type { Plan } from '../plan/types.js';
-import type { Confidence } from '../problems/finding.js';
+import { assumptionTable } from './assumption-table.js';
 import type { Block } from './types.js';
 
 const deviationRows = 8;
-
-const confidenceWords: Readonly<Record<Confidence, string>> = {
-  read: 'read in the source',
-  memory: 'from memory',
-  practice: 'common practice',
-  computed: 'computed',
-  invented: 'invented',
-  given: 'given with the job',
-};
 
 /** What must be confirmed, what went otherwise than planned, and the release of the lot. */
 export function closingBlocks(plan: Plan): readonly Block[] {
   return [...assumptionBlocks(plan), ...findingBlocks(plan), ...deviationBlocks()];
 }
 
-/** The doubtful values come first; each has a box to tick when somebody has confirmed it. */
+/** Each has a box to tick when somebody has confirmed it. */
 function assumptionBlocks(plan: Plan): readonly Block[] {
   if (plan.assumptions.length === 0) return [];
-  const doubtful = plan.assumptions.filter(({ confidence }) => needsConfirming(confidence));
-  const rest = plan.assumptions.filter(({ confidence }) => !needsConfirming(confidence));
   return [
     { type: 'heading', text: 'Assumptions to be confirmed', newPage: true },
-    {
-      type: 'table',
-      title: `${doubtful.length} of ${plan.assumptions.length} values rest on memory, common practice or invention (marked ◆)`,
-      columns: [
-        { title: '', align: 'centre' },
-        { title: 'What', align: 'left' },
-        { title: 'Value', align: 'left' },
-        { title: 'Confidence', align: 'left' },
-        { title: 'Source', align: 'left' },
-        { title: 'Confirmed by', align: 'left', entryWidthMm: 22 },
-      ],
-      rows: [...doubtful, ...rest].map((assumption) => [
-        needsConfirming(assumption.confidence) ? '◆' : '',
-        assumption.what,
-        assumption.value,
-        confidenceWords[assumption.confidence],
-        assumption.source,
-        '',
-      ]),
-    },
+    assumptionTable(plan.assumptions, [{ title: 'Confirmed by', align: 'left', entryWidthMm: 22 }]),
   ];
-}
-
-function needsConfirming(confidence: Confidence): boolean {
-  return confidence === 'memory' || confidence === 'practice' || confidence === 'invented';
 }
 
 function findingBlocks(plan: Plan): readonly Block[] {

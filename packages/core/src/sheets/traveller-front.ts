@@ -1,6 +1,6 @@
 import type { Plan } from '../plan/types.js';
 import { fixed, shortest, workingDays } from './print-numbers.js';
-import type { Block, Field, TravellerOptions } from './types.js';
+import type { Block, Field, SheetOptions } from './types.js';
 
 /** Said when the catalogue does not say it in its own words. */
 const precedence =
@@ -9,7 +9,7 @@ const precedence =
 /** The grid at the head of the first page. */
 export function frontFields(
   plan: Plan,
-  options: TravellerOptions,
+  options: SheetOptions,
   order: string | undefined,
 ): readonly Field[] {
   const { job, schedule } = plan;

@@ -1,5 +1,6 @@
-import type { Operation, Plan, PlannedFeature } from '../plan/types.js';
+import type { Operation, Plan } from '../plan/types.js';
 import { type DrawingTexts, drawingTexts } from './drawing-text.js';
+import { featureText } from './feature-text.js';
 import { dimensionText, duration, fixed, workingDays } from './print-numbers.js';
 import { workCentreText } from './traveller-front.js';
 import { inspectionTable } from './traveller-inspection.js';
@@ -105,13 +106,6 @@ function stepTable(plan: Plan, operation: Operation, texts: DrawingTexts): reado
       }),
     },
   ];
-}
-
-function featureText(feature: PlannedFeature): string {
-  const count = feature.count > 1 ? ` (${feature.count}×)` : '';
-  const name = feature.name === undefined ? '' : ` ${feature.name}`;
-  const datum = feature.datum === undefined ? '' : `, datum ${feature.datum}`;
-  return `${feature.id}${name}${count}${datum}`;
 }
 
 function workingDimensionTable(plan: Plan, operation: Operation): readonly InnerBlock[] {

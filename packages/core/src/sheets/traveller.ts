@@ -1,8 +1,9 @@
 import type { Plan } from '../plan/types.js';
+import { framedSheet, orderOf } from './sheet-frame.js';
 import { closingBlocks } from './traveller-closing.js';
 import { frontBlocks, frontFields } from './traveller-front.js';
 import { operationBlock } from './traveller-operation.js';
-import type { Sheet, TravellerOptions } from './types.js';
+import type { Sheet, SheetOptions } from './types.js';
 
 /**
  * The sheet that goes with the parts through the shop: first page with the order, the route, the
@@ -13,26 +14,15 @@ import type { Sheet, TravellerOptions } from './types.js';
  * @example
  * travellerSheet({schema:'plan/1',job:{part:'Nose ring',number:'LB-7',revision:'B',material:{id:'r56407',name:'Ti-6Al-4V ELI',designation:'R56407'},printer:'pbf-lb',endUse:'fatigue',condition:'HIP',quantity:4,regulated:false,standards:[],hazards:[]},feasible:true,operations:[],features:[],thermal:{route:'',reason:'',cycles:[],rejected:[]},stock:{faces:[],heightOffPlateMm:0,heightOffPlateParts:[]},inspection:[],schedule:{days:0,late:false,lateDays:0,steps:[]},assumptions:[],findings:[],cautions:[],conflicts:[]},{format:'A4'}).identity // -> "LB-7-B"
  */
-export function travellerSheet(plan: Plan, options: TravellerOptions): Sheet {
-  const order = options.order ?? plan.job.reference;
-  const foot = [
-    'Traveller',
-    order === undefined ? undefined : `order ${order}`,
-    options.issuedOn === undefined ? undefined : `issued ${options.issuedOn}`,
-  ];
-  return {
-    schema: 'sheet/1',
+export function travellerSheet(plan: Plan, options: SheetOptions): Sheet {
+  return framedSheet(plan, options, {
     kind: 'traveller',
-    format: options.format,
     title: 'Traveller',
-    subject: plan.job.part,
-    identity: `${plan.job.number}-${plan.job.revision}`,
-    footNote: foot.filter((part) => part !== undefined).join(' · '),
-    header: frontFields(plan, options, order),
+    header: frontFields(plan, options, orderOf(plan, options)),
     blocks: [
       ...frontBlocks(plan),
       ...plan.operations.map((operation) => operationBlock(plan, operation)),
       ...closingBlocks(plan),
     ],
-  };
+  });
 }

@@ -4,7 +4,7 @@
  */
 export interface Sheet {
   readonly schema: 'sheet/1';
-  readonly kind: 'traveller' | 'heat-request';
+  readonly kind: 'traveller' | 'quote' | 'inspection' | 'stock-map' | 'heat-request';
   readonly format: PageFormat;
   readonly title: string;
   /** What the sheet is about, beside the title: the part's name. */
@@ -34,6 +34,8 @@ export type Block =
   | BoxBlock
   | SignOffBlock
   | RouteStripBlock
+  | BarsBlock
+  | CurveBlock
   | OperationBlock;
 
 export interface HeadingBlock {
@@ -60,6 +62,8 @@ export interface FieldsBlock {
   readonly title?: string;
   readonly across: number;
   readonly fields: readonly Field[];
+  /** Never parted from the block after it. */
+  readonly keepWithNext?: boolean;
 }
 
 export interface TableBlock {
@@ -105,6 +109,50 @@ export interface RouteStop {
   readonly holdPoint: boolean;
 }
 
+/** Horizontal bars on one scale, each with its label at the left and its value at the right. */
+export interface BarsBlock {
+  readonly type: 'bars';
+  readonly title: string;
+  /** What the dark and the light parts of the bars stand for. */
+  readonly legend: { readonly dark: string; readonly light: string };
+  readonly bars: readonly Bar[];
+}
+
+export interface Bar {
+  readonly label: string;
+  /** Ready to print. */
+  readonly value: string;
+  /** From left to right; on the scale of all bars of the block, which begins at 0. */
+  readonly segments: readonly {
+    readonly from: number;
+    readonly to: number;
+    readonly tone: 'dark' | 'light';
+  }[];
+}
+
+/** One quantity against another as a line, with marks and a shaded band where there are any. */
+export interface CurveBlock {
+  readonly type: 'curve';
+  readonly title: string;
+  readonly x: Axis;
+  readonly y: Axis;
+  /** On the scales of the axes, x never falling. */
+  readonly points: readonly (readonly [x: number, y: number])[];
+  /** Lower and upper edge of the band over x. */
+  readonly band?: readonly (readonly [x: number, lower: number, upper: number])[];
+  readonly marks: readonly { readonly x: number; readonly y: number; readonly text: string }[];
+  /** The curve in a sentence, for those who hear the sheet. */
+  readonly inWords: string;
+}
+
+export interface Axis {
+  /** Quantity with its unit. */
+  readonly label: string;
+  readonly from: number;
+  readonly to: number;
+  readonly ticks: readonly { readonly at: number; readonly text: string }[];
+}
+
 /** All that one operation needs; a page that it runs over to names it again. */
 export interface OperationBlock {
   readonly type: 'operation';
@@ -114,7 +162,7 @@ export interface OperationBlock {
   readonly blocks: readonly Exclude<Block, OperationBlock>[];
 }
 
-export interface TravellerOptions {
+export interface SheetOptions {
   readonly format: PageFormat;
   /** Calendar day YYYY-MM-DD; a line to be filled in when absent. */
   readonly issuedOn?: string;
