@@ -82,13 +82,13 @@ const lastCut = (made: Plan): number =>
 describe('the thermal plan changes the machining route', () => {
   test('growth in the age moves finish boring of a close bore behind it (S17400, H1025)', () => {
     const part = { material: 's17400', endUse: 'static', condition: 'H1025' } as const;
-    const wide = plan({ part, features: [bore('80 H9')] });
-    const close = plan({ part, features: [bore('80 H6')] });
+    const wide = plan({ part, features: [bore('30 H9')] });
+    const close = plan({ part, features: [bore('30 H6')] });
     expect(lastCut(wide)).toBeLessThan(seqOf(wide, 'age'));
     expect(lastCut(close)).toBeGreaterThan(seqOf(close, 'age'));
     expectGolden(
       'thermal/ageing-growth.txt',
-      routeText('80 H9, before the age', wide) + routeText('80 H6, after the age', close),
+      routeText('30 H9, before the age', wide) + routeText('30 H6, after the age', close),
     );
   });
 
@@ -128,15 +128,15 @@ describe('the thermal plan changes the machining route', () => {
     const part = { material: 'n07718', endUse: 'static' } as const;
     const relieved = plan({
       part: { ...part, condition: 'SR' },
-      features: [top('40 ±0.1'), bore('60 H10')],
+      features: [top('40 ±0.1'), bore('40 H10')],
     });
     const aged = plan({
       part: { ...part, condition: 'solution + aged' },
-      features: [top('40 ±0.1'), bore('60 H10')],
+      features: [top('40 ±0.1'), bore('40 H10')],
     });
     const close = plan({
       part: { ...part, condition: 'solution + aged' },
-      features: [top('40 ±0.015'), bore('60 H6')],
+      features: [top('40 ±0.015'), bore('40 H6')],
     });
     expect(relieved.thermal.cycles.map((cycle) => cycle.treatment)).toEqual(['stress-relief']);
     expect(lastCut(aged)).toBeLessThan(seqOf(aged, 'age'));

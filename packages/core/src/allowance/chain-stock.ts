@@ -23,6 +23,8 @@ export interface CuttingStep {
   readonly shiftMm: number;
   readonly stockMinMm: number;
   readonly stockMaxMm: number;
+  /** Mean stock per side by probability of clean-up, in place of the analytical method. */
+  readonly probableMm?: number;
   readonly after: SurfaceState;
 }
 
@@ -51,7 +53,7 @@ export function stepStock(
 ): StepStock | undefined {
   const parts = partsOf(step, before, twoSided);
   const minimumMm = parts.surface + parts.spatial;
-  const asked = minimumMm + parts.spread;
+  const asked = step.probableMm ?? minimumMm + parts.spread;
   const nominalMm = Math.max(asked, step.stockMinMm);
   if (nominalMm > step.stockMaxMm) return undefined;
   return {
@@ -59,15 +61,26 @@ export function stepStock(
     minimumMm,
     nominalMm,
     parts: [
-      {
-        what: step.rule === 'shift' ? 'mean removal' : 'roughness and defect layer',
-        mm: parts.surface,
-      },
-      ...(parts.spatial > 0 ? [{ what: 'form and setting error', mm: parts.spatial }] : []),
-      ...(parts.spread > 0 ? [{ what: 'tolerances of both sizes', mm: parts.spread }] : []),
+      ...(step.probableMm === undefined
+        ? analyticalParts(step, parts)
+        : [{ what: 'clean-up with the wanted probability', mm: step.probableMm }]),
       ...(nominalMm > asked ? [{ what: 'least stock of the process', mm: nominalMm - asked }] : []),
     ],
   };
+}
+
+function analyticalParts(
+  step: CuttingStep,
+  parts: { readonly surface: number; readonly spatial: number; readonly spread: number },
+): StepStock['parts'] {
+  return [
+    {
+      what: step.rule === 'shift' ? 'mean removal' : 'roughness and defect layer',
+      mm: parts.surface,
+    },
+    ...(parts.spatial > 0 ? [{ what: 'form and setting error', mm: parts.spatial }] : []),
+    ...(parts.spread > 0 ? [{ what: 'tolerances of both sizes', mm: parts.spread }] : []),
+  ];
 }
 
 function partsOf(

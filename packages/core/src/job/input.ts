@@ -122,6 +122,8 @@ export interface JobInput {
     readonly outsideWork?: boolean;
     /** Ask for cut-off before stress relief */
     readonly cutOffBeforeRelief?: boolean;
+    /** limits: analytical method; probability: least stock that cleans up with the least probability; limits if absent */
+    readonly stockBy?: 'limits' | 'probability';
     /** Margin on cost in the quoted price, per cent; 0 if absent */
     readonly marginPercent?: number;
   };

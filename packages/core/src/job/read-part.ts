@@ -233,5 +233,6 @@ export function readPolicy(
     outsideWork: input.outsideWork ?? true,
     cutOffBeforeRelief: input.cutOffBeforeRelief ?? false,
     marginPercent: input.marginPercent ?? 0,
+    ...(input.stockBy === undefined ? {} : { stockBy: input.stockBy }),
   };
 }

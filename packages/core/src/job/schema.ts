@@ -241,6 +241,13 @@ const policy = v.pipe(
     cutOffBeforeRelief: v.exactOptional(
       yesNo('Cut off before relief', 'Ask for cut-off before stress relief'),
     ),
+    stockBy: v.exactOptional(
+      words(
+        'Stock by',
+        'limits: analytical method; probability: least stock that cleans up with the least probability; limits if absent',
+        ['limits', 'probability'],
+      ),
+    ),
     marginPercent: v.exactOptional(
       number('Margin', 'Margin on cost in the quoted price, per cent; 0 if absent', 0, 1000),
     ),

@@ -159,4 +159,6 @@ export interface Policy {
   /** Asks for cut-off before stress relief. */
   readonly cutOffBeforeRelief: boolean;
   readonly marginPercent: number;
+  /** How the stock of a first cut on a printed surface is found; by limits when absent. */
+  readonly stockBy?: 'limits' | 'probability';
 }

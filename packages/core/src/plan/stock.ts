@@ -1,5 +1,6 @@
 import { isPlateSide } from '../route/as-built-state.js';
 import type { Chain } from '../route/chain.js';
+import { chainCleanUp } from '../route/probable-stock.js';
 import type { SolvedJob } from './solve-job.js';
 import type { StockFace, StockPlan } from './types.js';
 
@@ -7,14 +8,15 @@ import type { StockFace, StockPlan } from './types.js';
 export function stockPlan(solved: SolvedJob): StockPlan {
   const parts = heightParts(solved);
   return {
-    faces: solved.chosen.chains.map(faceOf),
+    faces: solved.chosen.chains.map((chain) => faceOf(chain, solved)),
     heightOffPlateMm: Math.ceil(parts.reduce((sum, part) => sum + part.mm, 0) * 20 - 1e-9) / 20,
     heightOffPlateParts: parts,
   };
 }
 
-function faceOf(chain: Chain): StockFace {
+function faceOf(chain: Chain, { context }: SolvedJob): StockFace {
   const { feature } = chain;
+  const cleanUp = chainCleanUp(chain, context);
   const build = chain.printedSolid
     ? [
         {
@@ -36,6 +38,7 @@ function faceOf(chain: Chain): StockFace {
       : { finishedMm: (feature.size.lowerMm + feature.size.upperMm) / 2 }),
     printedMm: chain.printedSizeMm ?? null,
     stockPerSideMm: chain.stockPerSideMm,
+    ...(cleanUp === undefined ? {} : { cleanUp }),
     build,
     why: chain.printedSolid
       ? 'smaller than what is worth keeping open under the tool'

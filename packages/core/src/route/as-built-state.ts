@@ -16,6 +16,8 @@ export interface AsBuiltState {
   /** Flatness or straightness of the surface, mm. */
   readonly formMm: number;
   readonly surface: SurfaceState;
+  /** State of the surface in the table of layers. */
+  readonly layerState: string;
   readonly source: string;
   readonly confidence: PrintErrorsRow['confidence'];
 }
@@ -91,6 +93,7 @@ export function asBuiltState(
       formMm: Math.max((formRate * longestSide(context, geometry)) / 100, bent?.formMm ?? 0),
       toleranceMm: 6 * sigma,
     },
+    layerState,
     source: sizeRow.source,
     confidence: sizeRow.confidence,
   };

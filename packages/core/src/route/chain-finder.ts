@@ -3,13 +3,14 @@ import type { PlanningContext, Process } from '../job/planning-context.js';
 import { requirementsOf } from '../job/requirements.js';
 import type { Feature } from '../job/types.js';
 import { equivalentGrade } from '../limits/grades.js';
-import { asBuiltState, isPlateSide } from './as-built-state.js';
+import { type AsBuiltState, asBuiltState, isPlateSide } from './as-built-state.js';
 import type { Chain, ChainContext, ChainSubject, FeatureChains } from './chain.js';
 import { nominalOf, type Shortfall } from './chain-demand.js';
 import { isDatumOfAny, isSensitiveDatum, replaces, undominated } from './chain-dominance.js';
 import { type Found, nearest, search } from './chain-search.js';
 import type { PlannedFinish } from './finishes.js';
 import { exposures, withMasking } from './masking.js';
+import { probableStockMm } from './probable-stock.js';
 import { opensSolid, processSequences } from './process-sequences.js';
 import { accessOf, type SetUp, type Stage, setUpsFor } from './set-ups.js';
 
@@ -78,6 +79,9 @@ export function chainFinder(
       nominal,
       solid,
       setUpOptions,
+      ...(context.job.policy.stockBy === 'probability'
+        ? { probableStock: probableStockOf(start, geometry, nominal, chainContext, context) }
+        : {}),
       copying,
       located,
       isDatum,
@@ -110,6 +114,7 @@ export function chainFinder(
       chainContext.ageGrowth.meanPerMm,
       chainContext.ageGrowth.sigmaPerMm,
       chainContext.growth.meanPerMm,
+      shared.probableStock === undefined ? 0 : chainContext.growth.sigmaPerMm,
     ].join('|');
     for (const exposure of exposures(shared, false)) {
       const acting = exposure.acting.map((finish) => finish.process.id).join('+');
@@ -137,6 +142,36 @@ export function chainFinder(
 /** The chain without regard to masking. */
 function routeOf(chain: Chain): string {
   return chain.id.replace(':masked', '').replace(':exposed', '');
+}
+
+/** Looks the stock of a first cut up once for each clamping error and tolerance. */
+function probableStockOf(
+  start: AsBuiltState,
+  geometry: FeatureGeometry,
+  nominalMm: number,
+  { growth }: ChainContext,
+  context: PlanningContext,
+): (setUp: SetUp, toleranceMm: number) => number {
+  const known = new Map<string, number>();
+  return ({ centre }, toleranceMm) => {
+    const key = `${centre.roughRelocationUm}|${toleranceMm}`;
+    const stock =
+      known.get(key) ??
+      probableStockMm(
+        {
+          start,
+          twoSided: geometry.twoSided,
+          nominalMm,
+          growth,
+          toleranceMm,
+          settingSigmaMm: centre.roughRelocationUm / 1000,
+        },
+        context.job.policy.minimumProbability,
+        context,
+      );
+    known.set(key, stock);
+    return stock;
+  };
 }
 
 /** Narrow holes and slots are closed in the build model when they are machined. */

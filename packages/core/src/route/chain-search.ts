@@ -158,6 +158,10 @@ function placeSteps(
       shared.start.surface.formMm * shared.copying[process.needs.rank === 1 ? 'rough' : 'finish'],
     toleranceMm: demand.usualTolerancesMm[index] ?? 0,
   };
+  const probable =
+    index === 0 && !opened && process.needs.allowanceRule === 'full'
+      ? shared.probableStock
+      : undefined;
   for (const setUp of open) {
     const stock = stepStock(
       before,
@@ -168,6 +172,7 @@ function placeSteps(
         shiftMm: sizeShift(process).meanMm,
         stockMinMm: process.row.stockMinMm ?? 0,
         stockMaxMm: process.row.stockMaxMm ?? Number.POSITIVE_INFINITY,
+        ...(probable === undefined ? {} : { probableMm: probable(setUp, after.toleranceMm) }),
         after,
       },
       shared.geometry.twoSided,
@@ -248,6 +253,11 @@ function demandOf(
               confidence: growth.confidence,
             },
           ],
+    // What is left as printed is compensated in the build model instead.
+    heatShiftMm:
+      growth === undefined || sequence.length === 0
+        ? 0
+        : (Math.abs(growth.meanPerMm) + 3 * growth.sigmaPerMm) * shared.nominal,
     minimumProbability: shared.context.job.policy.minimumProbability,
   });
 }

@@ -99,6 +99,8 @@ export interface ChainSubject {
   readonly solid: boolean;
   /** Set-ups in which a process reaches the feature. */
   setUpOptions(process: Process, stage: Stage): readonly SetUp[];
+  /** Mean stock per side of a first cut by probability of clean-up, when the policy asks for it. */
+  probableStock?(setUp: SetUp, toleranceMm: number): number;
   /** Share of the form error that a rough and a finish cut leave. */
   readonly copying: { readonly rough: number; readonly finish: number };
   /** Tolerances against datums. */
