@@ -1,4 +1,5 @@
 import type { Operation, Plan, ThermalCycle } from '../plan/types.js';
+import { axisFromZero } from './axis.js';
 import { duration, shortest } from './print-numbers.js';
 import type { Block, Field } from './types.js';
 
@@ -13,17 +14,47 @@ export function heatStepBlocks(
   return [
     { type: 'heading', text: `Operation ${cycle.operation}: ${title}${where}` },
     { type: 'fields', across: 3, fields: settings(cycle).filter((field) => field.value !== '') },
-    {
-      type: 'table',
-      title: `Part temperature, ±${shortest(cycle.toleranceC, 0)} °C at the holds`,
-      columns: [
-        { title: 'From the start', align: 'left' },
-        { title: '°C', align: 'decimal' },
-      ],
-      rows: cycle.curve.map(([minutes, celsius]) => [duration(minutes), shortest(celsius, 0)]),
-    },
+    curveBlock(cycle),
     ...acceptance(plan, cycle),
   ];
+}
+
+function curveBlock(cycle: ThermalCycle): Block {
+  const hours = cycle.curve.map(([minutes, celsius]) => [minutes / 60, celsius] as const);
+  const hottest = Math.max(...cycle.curve.map(([, celsius]) => celsius));
+  return {
+    type: 'curve',
+    title: `Part temperature, ±${shortest(cycle.toleranceC, 0)} °C at the holds`,
+    x: axisFromZero('h', cycle.totalMinutes / 60, 8),
+    y: axisFromZero('°C', hottest + cycle.toleranceC, 6),
+    points: hours,
+    band: hours.map(([hour, celsius]) => [
+      hour,
+      Math.max(0, celsius - cycle.toleranceC),
+      celsius + cycle.toleranceC,
+    ]),
+    marks: (cycle.holds ?? []).map((hold) => ({
+      x: holdStart(cycle, hold.temperatureC) / 60,
+      y: hold.temperatureC,
+      text: `${shortest(hold.temperatureC, 0)} °C, ${duration(hold.minutes)}`,
+    })),
+    inWords: cycle.curve
+      .map(([minutes, celsius]) => `${duration(minutes)}: ${shortest(celsius, 0)} °C`)
+      .join('; '),
+  };
+}
+
+/** The point begins or ends a stretch at one temperature. */
+function isHeld(curve: ThermalCycle['curve'], index: number): boolean {
+  const here = curve[index]?.[1];
+  return curve[index - 1]?.[1] === here || curve[index + 1]?.[1] === here;
+}
+
+function holdStart(cycle: ThermalCycle, celsius: number): number {
+  const index = cycle.curve.findIndex(
+    (point, at) => point[1] === celsius && isHeld(cycle.curve, at),
+  );
+  return cycle.curve[index]?.[0] ?? 0;
 }
 
 function settings(cycle: ThermalCycle): readonly Field[] {
@@ -92,13 +123,11 @@ function acceptance(plan: Plan, cycle: ThermalCycle): readonly Block[] {
       columns: [
         { title: 'Check', align: 'left' },
         { title: 'On', align: 'left' },
-        { title: 'Value', align: 'left' },
         { title: 'Result', align: 'left', entryWidthMm: 22 },
       ],
       rows: checks.map((check) => [
-        check.check,
+        check.confidence === 'memory' ? `${check.check} [from memory: confirm]` : check.check,
         check.witness ?? 'parts',
-        check.confidence === 'memory' ? 'from memory: confirm' : '',
         '',
       ]),
     },

@@ -3,21 +3,19 @@ import type { Operation, Plan, ThermalCycle } from '../plan/types.js';
 import type { Confidence } from '../problems/finding.js';
 import { heatStepBlocks } from './heat-request-steps.js';
 import { shortest } from './print-numbers.js';
-import type { Block, Field, PageFormat, Sheet } from './types.js';
+import { framedSheet, issuedField, orderOf } from './sheet-frame.js';
+import type { Block, Field, Sheet, SheetOptions } from './types.js';
 
-export interface HeatRequestOptions {
-  readonly format: PageFormat;
-  /** Calendar day YYYY-MM-DD; a line to be filled in when absent. */
-  readonly issuedOn?: string;
-  readonly issuedBy?: string;
-  /** The shop's order number; the job's own reference when absent. */
-  readonly order?: string;
+export interface HeatRequestOptions extends SheetOptions {
+  /** Ask only for what this work centre does; a request goes to one supplier. */
+  readonly workCentre?: string;
 }
 
 /**
  * The request to the heat treater as a sheet: parts and condition as received, governing documents,
  * every step with its temperatures, times, gas and cooling, furnace and sensors, loading, acceptance,
- * certificate and safety. It asks for the operations that go outside; when none does, for all heat.
+ * certificate and safety. It asks for the operations of one
+ * work centre, else for those that go outside, else for all heat.
  * Temperatures in C, times in minutes and hours, masses in kg. Values that nobody has read in a
  * source are marked for confirmation against the governing specification.
  *
@@ -26,29 +24,18 @@ export interface HeatRequestOptions {
  * heatRequest({schema:'plan/1',job:{part:'Nose ring',number:'LB-7',revision:'B',material:{id:'r56407',name:'Ti-6Al-4V ELI',designation:'R56407'},printer:'pbf-lb',endUse:'fatigue',condition:'HIP',quantity:4,regulated:false,standards:[],hazards:[]},operations:[],thermal:{route:'none',reason:'',cycles:[],rejected:[]},cautions:[]},{format:'A4'}).title // -> "Heat treatment request"
  */
 export function heatRequest(plan: Plan, options: HeatRequestOptions, job?: Job): Sheet {
-  const steps = requestedSteps(plan);
-  const order = options.order ?? plan.job.reference;
-  const foot = [
-    'Heat treatment request',
-    order === undefined ? undefined : `order ${order}`,
-    options.issuedOn === undefined ? undefined : `issued ${options.issuedOn}`,
-  ];
-  return {
-    schema: 'sheet/1',
+  const steps = requestedSteps(plan, options.workCentre);
+  return framedSheet(plan, options, {
     kind: 'heat-request',
-    format: options.format,
     title: 'Heat treatment request',
-    subject: plan.job.part,
-    identity: `${plan.job.number}-${plan.job.revision}`,
-    footNote: foot.filter((part) => part !== undefined).join(' · '),
-    header: headerFields(plan, options, order, steps, job),
+    header: headerFields(plan, options, steps, job),
     blocks: [
       ...noticeBlocks(plan, steps),
       ...documentBlocks(plan, steps),
       ...steps.flatMap((step) => heatStepBlocks(plan, step.cycle, step.operation)),
       ...standingBlocks(plan, steps, job),
     ],
-  };
+  });
 }
 
 interface HeatStep {
@@ -56,30 +43,30 @@ interface HeatStep {
   readonly operation: Operation | undefined;
 }
 
-function requestedSteps(plan: Plan): readonly HeatStep[] {
+function requestedSteps(plan: Plan, workCentre: string | undefined): readonly HeatStep[] {
   const all = plan.thermal.cycles.map((cycle) => ({
     cycle,
     operation: plan.operations.find((each) => each.seq === cycle.operation),
   }));
+  if (workCentre !== undefined)
+    return all.filter((step) => step.operation?.workCentre.id === workCentre);
   const outside = all.filter((step) => step.operation?.workCentre.sourcing === 'outside');
   return outside.length > 0 ? outside : all;
 }
 
 function headerFields(
   plan: Plan,
-  options: HeatRequestOptions,
-  order: string | undefined,
+  options: SheetOptions,
   steps: readonly HeatStep[],
   job: Job | undefined,
 ): readonly Field[] {
   const { job: head } = plan;
   const first = steps[0]?.cycle;
   const box = head.boxMm?.map((edge) => shortest(edge, 1)).join(' × ');
-  const issued = [options.issuedOn, options.issuedBy].filter((part) => part !== undefined);
   return [
     { label: 'Part number', value: head.number },
     { label: 'Revision', value: head.revision },
-    { label: 'Purchase order', value: order ?? '' },
+    { label: 'Purchase order', value: orderOf(plan, options) ?? '' },
     { label: 'Quantity', value: String(head.quantity) },
     { label: 'Serial numbers', value: '' },
     { label: 'Alloy', value: `${head.material.name} (${head.material.designation})` },
@@ -93,7 +80,7 @@ function headerFields(
     { label: 'Delivered', value: first === undefined ? '' : deliveryText(first, job) },
     { label: 'Condition received', value: conditionReceived(plan, first) },
     { label: 'Condition wanted', value: steps[steps.length - 1]?.cycle.conditionAfter ?? '' },
-    { label: 'Issued', value: issued.join(', ') },
+    issuedField(options),
   ];
 }
 
