@@ -1,5 +1,5 @@
 import { checkRouteModel, type RouteModel, routeCost, solveRouteModel } from '@offplate/core';
-import loadHighs from 'highs';
+import highsModule from 'highs';
 import { beforeAll, describe, expect, it } from 'vitest';
 import {
   makeRouteModel,
@@ -9,6 +9,8 @@ import {
   shuffleModel,
 } from '../bench/route-models.mjs';
 
+// The package's types describe the CommonJS module; Node hands out its default.
+const loadHighs = highsModule as unknown as typeof highsModule.default;
 type Highs = Awaited<ReturnType<typeof loadHighs>>;
 
 /** Small recipes of every class, with plain and real costs, with and without pairs. */
