@@ -1,9 +1,9 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { describe, expect, test } from 'vitest';
 import * as core from '@offplate/core';
 import * as expression from '@offplate/core/expression';
+import { describe, expect, test } from 'vitest';
 
 const source = fileURLToPath(new URL('../../packages/core/src', import.meta.url));
 
