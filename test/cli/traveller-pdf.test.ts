@@ -1,74 +1,23 @@
-import { inflateSync } from 'node:zlib';
-import { type Finding, type Plan, travellerSheet } from '@offplate/core';
+import { type Plan, travellerSheet } from '@offplate/core';
 import { getDocumentProxy } from 'unpdf';
 import { beforeAll, describe, expect, test } from 'vitest';
 import { openFonts } from '../../packages/cli/src/write/pdf/fonts.js';
 import { pageFrame } from '../../packages/cli/src/write/pdf/page.js';
 import { writeSheetPdf } from '../../packages/cli/src/write/pdf/sheet-pdf.js';
-import { writeTravellerPdf } from '../../packages/cli/src/write/pdf/traveller.js';
+import {
+  contentStreams,
+  type PlacedText,
+  pagesOf,
+  pathsOf,
+  squeezed,
+  textOf,
+} from '../fixtures/pdf-pages.js';
 import { samplePlan } from '../fixtures/sample-plan.js';
 
 const createdOn = new Date('2027-01-04T00:00:00Z');
 
-interface PlacedText {
-  readonly text: string;
-  readonly left: number;
-  readonly right: number;
-  /** From the top of the page. */
-  readonly baseline: number;
-}
-
-interface ExtractedItem {
-  readonly str?: string;
-  readonly width?: number;
-  readonly transform?: readonly number[];
-}
-
-async function pagesOf(bytes: Uint8Array): Promise<readonly (readonly PlacedText[])[]> {
-  const pdf = await getDocumentProxy(bytes.slice());
-  const pages: PlacedText[][] = [];
-  for (let number = 1; number <= pdf.numPages; number++) {
-    const page = await pdf.getPage(number);
-    const height = page.getViewport({ scale: 1 }).height;
-    const { items } = await page.getTextContent({ disableNormalization: true });
-    pages.push(
-      items.flatMap(({ str = '', width = 0, transform = [] }: ExtractedItem) => {
-        const [, , , , left = 0, up = 0] = transform;
-        return str.trim() === ''
-          ? []
-          : [{ text: str, left, right: left + width, baseline: height - up }];
-      }),
-    );
-  }
-  return pages;
-}
-
-function textOf(page: readonly PlacedText[]): string {
-  return page.map((item) => item.text).join(' ');
-}
-
-/** Text without blanks: a line may break anywhere between words, and a run wherever the font changes. */
-function squeezed(text: string): string {
-  return text.replace(/\s+/g, '');
-}
-
 function draw(plan: Plan, format: 'A4' | 'Letter' = 'A4'): ReturnType<typeof writeSheetPdf> {
   return writeSheetPdf(travellerSheet(plan, { format, issuedOn: '2027-01-04' }), { createdOn });
-}
-
-/** Inflated content streams of the pages. */
-function contentStreams(bytes: Uint8Array): readonly string[] {
-  const file = Buffer.from(bytes);
-  const streams: string[] = [];
-  for (let at = file.indexOf('stream\n'); at >= 0; at = file.indexOf('stream\n', at + 1)) {
-    const end = file.indexOf('\nendstream', at);
-    if (end < 0 || file.subarray(at - 3, at).toString() === 'end') continue;
-    const dictionary = file.subarray(file.lastIndexOf(' obj', at), at).toString('latin1');
-    if (!dictionary.includes('FlateDecode') || dictionary.includes('Length1')) continue;
-    const text = inflateSync(file.subarray(at + 7, end)).toString('latin1');
-    if (text.startsWith('1 0 0 -1 0')) streams.push(text);
-  }
-  return streams;
 }
 
 function tenfold(note: string): string {
@@ -175,26 +124,14 @@ describe('text', () => {
     const frame = pageFrame('A4');
     const streams = contentStreams(bytes);
     expect(streams).toHaveLength(pages.length);
-    let paths = 0;
-    for (const stream of streams) {
-      for (const [, x, y] of stream.matchAll(/^(-?[\d.]+) (-?[\d.]+) [ml]$/gm)) {
-        paths++;
-        expect(Number(x)).toBeGreaterThan(frame.left - 3);
-        expect(Number(x)).toBeLessThan(frame.right + 3);
-        expect(Number(y)).toBeGreaterThan(frame.top - 3);
-        expect(Number(y)).toBeLessThan(frame.bottom);
-      }
-      for (const [, x, y, w, h] of stream.matchAll(
-        /^(-?[\d.]+) (-?[\d.]+) (-?[\d.]+) (-?[\d.]+) re$/gm,
-      )) {
-        paths++;
-        expect(Number(x)).toBeGreaterThan(frame.left - 3);
-        expect(Number(x) + Number(w)).toBeLessThan(frame.right + 3);
-        expect(Number(y)).toBeGreaterThan(frame.top - 3);
-        expect(Number(y) + Number(h)).toBeLessThan(frame.bottom);
-      }
+    const paths = streams.flatMap(pathsOf);
+    for (const { left, right, top, bottom } of paths) {
+      expect(left).toBeGreaterThan(frame.left - 3);
+      expect(right).toBeLessThan(frame.right + 3);
+      expect(top).toBeGreaterThan(frame.top - 3);
+      expect(bottom).toBeLessThan(frame.bottom);
     }
-    expect(paths).toBeGreaterThan(300);
+    expect(paths.length).toBeGreaterThan(300);
   });
 
   test('all text is tagged or an artifact', () => {
@@ -274,16 +211,12 @@ describe('characters', () => {
   });
 
   test('Greek and Cyrillic names print; missing glyphs are spelt and reported once', async () => {
-    const found: Finding[] = [];
     const plan: Plan = {
       ...samplePlan,
       job: { ...samplePlan.job, part: 'Δακτύλιος μύτης — Носовое кольцо', customer: '山田' },
     };
     const sheet = travellerSheet(plan, { format: 'A4' });
-    const file = await writeTravellerPdf(sheet, {
-      createdOn,
-      onFinding: (finding) => found.push(finding),
-    });
+    const { bytes: file, findings: found } = await writeSheetPdf(sheet, { createdOn });
     const first = textOf((await pagesOf(file))[0] ?? []);
     expect(first).toContain('Δακτύλιος μύτης — Носовое кольцо');
     expect(first).toContain('[U+5C71][U+7530]');

@@ -43,16 +43,27 @@ export const commonOptions: Readonly<Record<string, Option>> = {
 
 /** Options that several verbs share. */
 export const sharedOptions: Readonly<
-  Record<'shop' | 'out' | 'force' | 'strict' | 'quantity', Option>
+  Record<'shop' | 'out' | 'outOrPdf' | 'force' | 'strict' | 'quantity', Option>
 > = {
   shop: {
     value: 'folder',
     about: "folder with the shop's own tables (work-centres.csv ...); checked before use",
   },
   out: { value: 'file', about: 'write to a file instead of the standard output' },
+  outOrPdf: {
+    value: 'file',
+    about: 'write to a file instead of the standard output; a PDF when its name ends in .pdf',
+  },
   force: { about: 'replace existing files' },
   strict: { about: 'exit 1 when the lot is late' },
   quantity: { value: 'n', about: "plan this lot size instead of the job's" },
+};
+
+/** Options of the verbs that print sheets. */
+export const pageOptions: Readonly<Record<'format' | 'issued-on' | 'issued-by', Option>> = {
+  format: { value: 'size', choices: ['A4', 'Letter'], about: 'size of the pages; A4 if absent' },
+  'issued-on': { value: 'date', about: 'day of issue YYYY-MM-DD; else a line to fill in' },
+  'issued-by': { value: 'name', about: 'who issues it' },
 };
 
 export const jobOperand: Operand = {

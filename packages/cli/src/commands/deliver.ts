@@ -1,4 +1,4 @@
-import type { Finding, Plan } from '@offplate/core';
+import type { Finding, Plan, Sheet, SheetOptions } from '@offplate/core';
 import { type ExitCode, exitCodes } from '../exit-codes.js';
 import { UsageError } from '../failure.js';
 import type { Io } from '../io.js';
@@ -36,20 +36,50 @@ export async function deliver(result: string, args: Arguments, io: Io): Promise<
   // spreadsheets take a CSV file without the mark for something older than Unicode
   const mark = formatOf(args) === 'csv' ? '\ufeff' : '';
   const bytes = new TextEncoder().encode(mark + result);
+  await deliverFile(bytes, args, io);
+}
+
+async function deliverFile(bytes: Uint8Array, args: Arguments, io: Io): Promise<void> {
+  const path = args.values.get('out') ?? '';
   await io.writeFiles([{ path, bytes }], args.flags.has('force'));
   await io.stderr.write(`wrote ${path}\n`);
 }
 
-/** Makes and delivers the result in the wanted format; without a route there is only JSON to show. */
+/** Does the result go to a file that names itself a PDF? */
+function wantsPdf({ values }: Arguments): boolean {
+  return values.get('out')?.toLowerCase().endsWith('.pdf') === true;
+}
+
+/** What a verb about a part of the plan can print. */
+export interface Forms {
+  readonly text: () => string;
+  readonly json: () => string;
+  /** Absent for what is no table. */
+  readonly csv?: () => string;
+  readonly sheet: (options: SheetOptions) => Sheet;
+}
+
+/**
+ * Makes and delivers the result in the wanted format, as PDF when it goes to a file named so; without
+ * a route there is only JSON to show.
+ */
 export async function deliverPart(
   plan: Plan,
-  forms: Readonly<Record<Format, () => string>>,
+  forms: Forms,
   args: Arguments,
   io: Io,
 ): Promise<ExitCode> {
   const format = formatOf(args);
   await tellDoubts(plan, args, io);
-  if (format === 'json' || plan.operations.length > 0) await deliver(forms[format](), args, io);
+  if (format === 'text' && wantsPdf(args)) {
+    const { sheetOptions, sheetPdf } = await import('./sheet-options.js');
+    const options = sheetOptions(args);
+    if (plan.operations.length > 0) {
+      const bytes = await sheetPdf(forms.sheet(options), plan, options, io);
+      await deliverFile(bytes, args, io);
+    }
+  } else if (format === 'json' || plan.operations.length > 0)
+    await deliver((forms[format] ?? forms.text)(), args, io);
   return verdict(plan, args);
 }
 

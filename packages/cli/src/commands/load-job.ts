@@ -54,7 +54,11 @@ export async function loadJob(args: Arguments, io: Io): Promise<LoadedJob> {
 
 /** The plan of the job of the first operand; its findings begin with those about the files. */
 export async function loadPlan(args: Arguments, io: Io): Promise<Plan> {
-  const { job, catalog, findings } = await loadJob(args, io);
+  return planOf(await loadJob(args, io));
+}
+
+/** The plan of a job that was read, with what is to be said about its files. */
+export function planOf({ job, catalog, findings }: LoadedJob): Plan {
   const plan = planJob(job, catalog);
   return { ...plan, findings: [...findings, ...plan.findings] };
 }

@@ -1,4 +1,5 @@
-import { type Command, jobOperand, sharedOptions } from './command.js';
+import type { SheetOptions } from '@offplate/core';
+import { type Command, jobOperand, pageOptions, sharedOptions } from './command.js';
 
 export const command: Command = {
   about:
@@ -7,7 +8,8 @@ export const command: Command = {
   options: {
     json: { about: 'print JSON (schema quote/1), money in minor units' },
     csv: { about: 'print CSV; with --out it begins with a byte order mark' },
-    out: sharedOptions.out,
+    out: sharedOptions.outOrPdf,
+    ...pageOptions,
     force: sharedOptions.force,
     quantity: sharedOptions.quantity,
     shop: sharedOptions.shop,
@@ -16,11 +18,13 @@ export const command: Command = {
   examples: [
     ['offplate quote bracket', 'read it'],
     ['offplate quote bracket --shop our-rates --quantity 20', 'with your rates, for 20'],
+    ['offplate quote bracket --out quote.pdf', 'print it'],
     ['offplate quote bracket --csv --out quote.csv', 'for a spreadsheet'],
   ],
   async run(args, io) {
-    const [{ loadPlan }, { deliverPart, formatOf, jsonText, resultStyle }, texts, tables] =
+    const [core, { loadPlan }, { deliverPart, formatOf, jsonText, resultStyle }, texts, tables] =
       await Promise.all([
+        import('@offplate/core'),
         import('./load-job.js'),
         import('./deliver.js'),
         import('../write/text/plan-cost.js'),
@@ -33,6 +37,7 @@ export const command: Command = {
       text: () => texts.quoteText(plan, resultStyle(args, io)),
       csv: () => tables.quoteCsv(plan),
       json: () => jsonText({ schema: 'quote/1', job, cost, schedule }),
+      sheet: (options: SheetOptions) => core.quoteSheet(plan, options),
     };
     return await deliverPart(plan, forms, args, io);
   },

@@ -1,4 +1,5 @@
-import { type Command, jobOperand, sharedOptions } from './command.js';
+import type { SheetOptions } from '@offplate/core';
+import { type Command, jobOperand, pageOptions, sharedOptions } from './command.js';
 
 export const command: Command = {
   about:
@@ -7,18 +8,21 @@ export const command: Command = {
   options: {
     json: { about: 'print JSON (schema stock/1)' },
     csv: { about: 'print CSV; with --out it begins with a byte order mark' },
-    out: sharedOptions.out,
+    out: sharedOptions.outOrPdf,
+    ...pageOptions,
     force: sharedOptions.force,
     quantity: sharedOptions.quantity,
     shop: sharedOptions.shop,
   },
   examples: [
     ['offplate stock bracket', 'read it'],
-    ['offplate stock bracket --csv --out stock.csv', 'for whoever prepares the build'],
+    ['offplate stock bracket --out stock-map.pdf', 'print it for whoever prepares the build'],
+    ['offplate stock bracket --csv --out stock.csv', 'for a spreadsheet'],
   ],
   async run(args, io) {
-    const [{ loadPlan }, { deliverPart, formatOf, jsonText, resultStyle }, texts, tables] =
+    const [core, { loadPlan }, { deliverPart, formatOf, jsonText, resultStyle }, texts, tables] =
       await Promise.all([
+        import('@offplate/core'),
         import('./load-job.js'),
         import('./deliver.js'),
         import('../write/text/plan-text.js'),
@@ -31,6 +35,7 @@ export const command: Command = {
       text: () => texts.stockText(plan, resultStyle(args, io)),
       csv: () => tables.stockCsv(plan),
       json: () => jsonText({ schema: 'stock/1', job, stock }),
+      sheet: (options: SheetOptions) => core.stockMapSheet(plan, options),
     };
     return await deliverPart(plan, forms, args, io);
   },

@@ -12,7 +12,17 @@ export const commands: Readonly<Record<string, Entry>> = {
   plan: { summary: 'plan a job: route, stock, cost, days', load: () => import('./plan.js') },
   traveller: { summary: 'write the traveller as PDF', load: () => import('./traveller.js') },
   stock: { summary: 'printed sizes and stock per face', load: () => import('./stock.js') },
+  inspection: {
+    summary: 'what is measured, within which limits',
+    load: () => import('./inspection.js'),
+  },
+  heat: { summary: 'the request to the heat treater', load: () => import('./heat.js') },
   quote: { summary: 'cost, quantity breaks and days', load: () => import('./quote.js') },
+  relax: {
+    summary: 'what looser requirements would save',
+    load: () => import('./relax.js'),
+  },
+  pack: { summary: 'all documents of a job in a folder', load: () => import('./pack.js') },
   limits: { summary: 'limits of a size as on a drawing', load: () => import('./limits.js') },
   catalog: { summary: 'tables behind the plan, with sources', load: () => import('./catalog.js') },
   model: { summary: 'the choice problem of the route as JSON', load: () => import('./model.js') },

@@ -1,7 +1,7 @@
 import { type ExitCode, exitCodes } from '../exit-codes.js';
 import { UsageError } from '../failure.js';
 import type { Io } from '../io.js';
-import { type Arguments, type Command, jobOperand, sharedOptions } from './command.js';
+import { type Arguments, type Command, jobOperand, pageOptions, sharedOptions } from './command.js';
 
 export const command: Command = {
   about:
@@ -9,9 +9,7 @@ export const command: Command = {
   operands: [jobOperand],
   options: {
     out: { value: 'file.pdf', about: 'file to write, or - for the standard output; required' },
-    format: { value: 'size', choices: ['A4', 'Letter'], about: 'size of the pages; A4 if absent' },
-    'issued-on': { value: 'date', about: 'day of issue YYYY-MM-DD; else a line to fill in' },
-    'issued-by': { value: 'name', about: 'who issues it' },
+    ...pageOptions,
     incomplete: {
       about: 'write it although a requirement cannot be met; the first page then says so',
     },
@@ -33,46 +31,25 @@ export const command: Command = {
 };
 
 async function write(path: string, args: Arguments, io: Io): Promise<ExitCode> {
-  const [{ isCalendarDate, travellerSheet }, { loadPlan }, { tellDoubts }] = await Promise.all([
-    import('@offplate/core'),
-    import('./load-job.js'),
-    import('./deliver.js'),
-  ]);
-  const issuedOn = args.values.get('issued-on');
-  const issuedBy = args.values.get('issued-by');
-  if (issuedOn !== undefined && !isCalendarDate(issuedOn))
-    throw new UsageError(
-      `--issued-on cannot be ${JSON.stringify(issuedOn)}; accepted: a day YYYY-MM-DD`,
-    );
+  const [{ travellerSheet }, { loadPlan }, { tellDoubts }, { sheetOptions, sheetPdf }] =
+    await Promise.all([
+      import('@offplate/core'),
+      import('./load-job.js'),
+      import('./deliver.js'),
+      import('./sheet-options.js'),
+    ]);
+  const options = sheetOptions(args);
   const plan = await loadPlan(args, io);
   await tellDoubts(plan, args, io);
   if (!plan.feasible && !args.flags.has('incomplete')) {
     await io.stderr.write('no traveller was written; --incomplete writes one all the same\n');
     return exitCodes.computationSaysNo;
   }
-  const sheet = travellerSheet(plan, {
-    format: args.values.get('format') === 'Letter' ? 'Letter' : 'A4',
-    ...(issuedOn === undefined ? {} : { issuedOn }),
-    ...(issuedBy === undefined ? {} : { issuedBy }),
-  });
-  const { writeTravellerPdf } = await import('../write/pdf/traveller.js');
-  const findings: string[] = [];
-  const bytes = await writeTravellerPdf(sheet, {
-    createdOn: dateOfFile(issuedOn ?? plan.schedule.startOn, io.env.SOURCE_DATE_EPOCH),
-    onFinding: ({ message }) => findings.push(`warning: ${message}\n`),
-  });
-  if (findings.length > 0) await io.stderr.write(findings.join(''));
+  const bytes = await sheetPdf(travellerSheet(plan, options), plan, options, io);
   if (path === '-') await io.stdout.write(bytes);
   else {
     await io.writeFiles([{ path, bytes }], args.flags.has('force'));
     await io.stderr.write(`wrote ${path}\n`);
   }
   return plan.feasible ? exitCodes.ok : exitCodes.computationSaysNo;
-}
-
-/** Never the clock, so that the same input gives the same bytes. */
-function dateOfFile(day: string | undefined, epochSeconds: string | undefined): Date {
-  if (epochSeconds !== undefined && /^\d{1,11}$/.test(epochSeconds))
-    return new Date(Number(epochSeconds) * 1000);
-  return new Date(`${day ?? '2000-01-01'}T00:00:00Z`);
 }

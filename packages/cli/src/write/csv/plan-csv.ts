@@ -95,3 +95,45 @@ export function quoteCsv(plan: Plan): string {
     ],
   );
 }
+
+/** One row a characteristic; the last columns are filled in by the inspector. */
+export function inspectionCsv({ inspection, job }: Plan): string {
+  const limit = (value: number | undefined): CsvCell =>
+    value === undefined ? undefined : rounded(value, 4);
+  return csvText(
+    [
+      'number',
+      'feature',
+      'requirement',
+      'unit',
+      'drawing_from',
+      'drawing_to',
+      'accept_from',
+      'accept_to',
+      'method',
+      'uncertainty_um',
+      'sample',
+      'lot',
+      'least_found',
+      'most_found',
+      'ok',
+    ],
+    inspection.map((item): readonly CsvCell[] => [
+      item.number,
+      item.feature,
+      item.text,
+      item.unit,
+      limit(item.lower),
+      limit(item.upper),
+      limit(item.acceptLower),
+      limit(item.acceptUpper),
+      item.methodName,
+      limit(item.uncertaintyUm),
+      item.sample,
+      job.quantity,
+      undefined,
+      undefined,
+      undefined,
+    ]),
+  );
+}

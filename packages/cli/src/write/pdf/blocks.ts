@@ -1,5 +1,7 @@
 import type { Block, OperationBlock } from '@offplate/core';
+import { barPieces } from './bars.js';
 import { boxPieces, fieldPieces, itemLines, signOffPieces } from './boxes.js';
+import { curvePieces } from './curve.js';
 import type { Piece } from './galley.js';
 import { Tag } from './ink.js';
 import { gaps, type Kit, styles } from './kit.js';
@@ -11,7 +13,19 @@ import type { SetLine } from './typeset.js';
 /** An operation up to this share of a page is moved to the next page rather than parted. */
 const mostKeptShare = 0.5;
 
-export function blockPieces(block: Block, kit: Kit, pageHeight: number): readonly Piece[] {
+/** The blocks of a sheet one after the other; no signature without what it is about. */
+export function sheetPieces(
+  blocks: readonly Block[],
+  kit: Kit,
+  pageHeight: number,
+): readonly Piece[] {
+  return blocks.flatMap((block, index) => {
+    const pieces = blockPieces(block, kit, pageHeight);
+    return blocks[index + 1]?.type === 'sign-off' ? keepLast(pieces) : pieces;
+  });
+}
+
+function blockPieces(block: Block, kit: Kit, pageHeight: number): readonly Piece[] {
   switch (block.type) {
     case 'heading':
       return [
@@ -69,6 +83,10 @@ export function blockPieces(block: Block, kit: Kit, pageHeight: number): readonl
       return signOffPieces(block, kit);
     case 'route-strip':
       return routeStripPieces(block, kit);
+    case 'bars':
+      return barPieces(block, kit);
+    case 'curve':
+      return curvePieces(block, kit);
     case 'operation':
       return operationPieces(block, kit, pageHeight);
   }

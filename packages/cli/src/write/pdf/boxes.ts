@@ -154,6 +154,7 @@ export function fieldPieces(block: FieldsBlock, kit: Kit): readonly Piece[] {
         },
         {
           gap: index === 0 && block.title === undefined ? gaps.block : 0,
+          keepWithNext: block.keepWithNext ?? false,
           repeat: kit.repeat,
         },
       ),
@@ -161,7 +162,8 @@ export function fieldPieces(block: FieldsBlock, kit: Kit): readonly Piece[] {
   ];
 }
 
-function captionPiece(title: string, section: Tag, kit: Kit): Piece {
+/** The title of a block that is no table; never the last thing on a page. */
+export function captionPiece(title: string, section: Tag, kit: Kit): Piece {
   return rowPiece(
     {
       cells: [

@@ -8,6 +8,8 @@ export interface Rectangle {
   readonly height: number;
 }
 
+export type Point = readonly [x: number, y: number];
+
 export type Shade = 'black' | 'grey' | 'pale' | 'white';
 
 const colours: Readonly<Record<Shade, string>> = {
@@ -94,6 +96,27 @@ export class Ink {
     this.#doc.lineWidth(weight).strokeColor(colours[shade]).moveTo(x1, y1).lineTo(x2, y2).stroke();
   }
 
+  /** A line through the points. */
+  path(points: readonly Point[], weight: number, shade: Shade): void {
+    this.#doc.lineWidth(weight).lineJoin('round').strokeColor(colours[shade]);
+    this.#trace(points);
+    this.#doc.stroke();
+  }
+
+  /** The area inside the points. */
+  area(points: readonly Point[], shade: Shade): void {
+    this.#doc.fillColor(colours[shade]);
+    this.#trace(points);
+    this.#doc.closePath().fill();
+  }
+
+  #trace(points: readonly Point[]): void {
+    for (const [index, [x, y]] of points.entries()) {
+      if (index === 0) this.#doc.moveTo(x, y);
+      else this.#doc.lineTo(x, y);
+    }
+  }
+
   frame(box: Rectangle, weight: number, shade: Shade): void {
     this.#doc
       .lineWidth(weight)
@@ -103,6 +126,7 @@ export class Ink {
   }
 
   fill(box: Rectangle, shade: Shade): void {
-    this.#doc.rect(box.x, box.y, box.width, box.height).fill(colours[shade]);
+    // colour before path: between a path and its painting stands nothing (PDF 1.7, 8.5.2)
+    this.#doc.fillColor(colours[shade]).rect(box.x, box.y, box.width, box.height).fill();
   }
 }

@@ -1,6 +1,6 @@
 import type { Finding, Sheet } from '@offplate/core';
 import PDFDocument from 'pdfkit';
-import { blockPieces } from './blocks.js';
+import { sheetPieces } from './blocks.js';
 import { fieldPieces } from './boxes.js';
 import { openFonts } from './fonts.js';
 import { type Piece, setPages } from './galley.js';
@@ -66,10 +66,7 @@ export async function writeSheetPdf(sheet: Sheet, options: SheetPdfOptions): Pro
   const footHeight = heightOf(footLines('999', '999'));
   const bottom = frame.bottom - footHeight - footGap - continuedHeight;
   const pageHeight = bottom - frame.top;
-  const pieces = [
-    ...headPieces(sheet, kit),
-    ...sheet.blocks.flatMap((block) => blockPieces(block, kit, pageHeight)),
-  ];
+  const pieces = [...headPieces(sheet, kit), ...sheetPieces(sheet.blocks, kit, pageHeight)];
   doc.addPage();
   setPages(pieces, {
     ink,

@@ -1,0 +1,45 @@
+import { isCalendarDate, type Plan, type Sheet, type SheetOptions } from '@offplate/core';
+import { UsageError } from '../failure.js';
+import type { Io } from '../io.js';
+import type { Arguments } from './command.js';
+
+// What the verbs that print sheets have in common. It loads the core: import it inside `run` only.
+
+/** Format and issue of a sheet from the options of the command line. */
+export function sheetOptions({ values }: Arguments): SheetOptions {
+  const issuedOn = values.get('issued-on');
+  const issuedBy = values.get('issued-by');
+  if (issuedOn !== undefined && !isCalendarDate(issuedOn))
+    throw new UsageError(
+      `--issued-on cannot be ${JSON.stringify(issuedOn)}; accepted: a day YYYY-MM-DD`,
+    );
+  return {
+    format: values.get('format') === 'Letter' ? 'Letter' : 'A4',
+    ...(issuedOn === undefined ? {} : { issuedOn }),
+    ...(issuedBy === undefined ? {} : { issuedBy }),
+  };
+}
+
+/** The sheet as PDF; characters that the fonts lack are told on the standard error. */
+export async function sheetPdf(
+  sheet: Sheet,
+  plan: Plan,
+  options: SheetOptions,
+  io: Io,
+): Promise<Uint8Array> {
+  // pdfkit takes 0.1 s to load
+  const { writeSheetPdf } = await import('../write/pdf/sheet-pdf.js');
+  const day = options.issuedOn ?? plan.schedule.startOn;
+  const { bytes, findings } = await writeSheetPdf(sheet, {
+    createdOn: dateOfFile(day, io.env.SOURCE_DATE_EPOCH),
+  });
+  for (const { message } of findings) await io.stderr.write(`warning: ${message}\n`);
+  return bytes;
+}
+
+/** Never the clock, so that the same input gives the same bytes. */
+function dateOfFile(day: string | undefined, epochSeconds: string | undefined): Date {
+  if (epochSeconds !== undefined && /^\d{1,11}$/.test(epochSeconds))
+    return new Date(Number(epochSeconds) * 1000);
+  return new Date(`${day ?? '2000-01-01'}T00:00:00Z`);
+}
