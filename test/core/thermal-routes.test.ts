@@ -261,6 +261,38 @@ describe('what is unsafe or forbidden stops with its reason', () => {
   });
 });
 
+describe('what is to be confirmed or seen to', () => {
+  test('schedules from memory or practice are named; read ones are not', () => {
+    const made = plan({
+      part: { material: 's17400', endUse: 'static', condition: 'H1025' },
+      features: [bore('30 H7')],
+    });
+    const about = made.findings
+      .filter((each) => each.id === 'schedule-unconfirmed')
+      .map((each) => each.about);
+    expect(about).toEqual(['s17400-solution-anneal-1', 's17400-stress-relief-1']);
+  });
+
+  test('loaded titanium with printed faces: alpha case has to come off, unless the job pickles', () => {
+    const skin: Exclude<JobInput['features'], string>[number] = {
+      id: 'F1',
+      kind: 'freeform',
+      ra: 12.5,
+      area: 4000,
+      facing: 'side',
+    };
+    const job = {
+      part: { material: 'r56400', endUse: 'fatigue', condition: 'HIP' },
+      features: [bore('30 H7'), skin],
+    } as const;
+    const bare = plan(job);
+    expect(bare.thermal.cycles[0]?.skin).toMatchObject({ depthUm: 10 });
+    expect(bare.findings.find((each) => each.id === 'alpha-case')?.message).toContain('F1');
+    const pickled = plan({ ...job, policy: { required: ['pickling'] } });
+    expect(pickled.findings.some((each) => each.id === 'alpha-case')).toBe(false);
+  });
+});
+
 describe('cut-off', () => {
   const flat = (policy?: JobInput['policy']): Plan =>
     plan({

@@ -2,6 +2,7 @@ import {
   alphaCaseUm,
   defaultCatalog,
   densificationStrain,
+  dimensionChangeOf,
   heatSkin,
   hipAsRelief,
   limitsBeforeCoating,
@@ -31,6 +32,12 @@ describe('C19: HIP densification by mass balance (exact)', () => {
 
   test('17 % to 0.3 % are the porosities of doi 10.3390/ma13030536 (read); 0.5 % is 1.67 mm a metre', () => {
     expect(-1000 * densificationStrain(0.005, 0)).toBeCloseTo(1.67, 2);
+  });
+
+  test('the row of the catalogue is 0.1 % closed to nothing, 0.2 % at its low end', () => {
+    const row = dimensionChangeOf(catalog, 'r56400', 'hip', 'HIP');
+    expect(row.changePerMm).toBeCloseTo(densificationStrain(0.001, 0), 6);
+    expect(row.lowPerMm).toBeCloseTo(densificationStrain(0.002, 0), 6);
   });
 
   test('the metal itself keeps its volume', () => {

@@ -1,6 +1,8 @@
+import { skinLayerById } from '../catalog/lookup.js';
 import { isPlateSide } from '../route/as-built-state.js';
 import type { Chain } from '../route/chain.js';
 import { chainCleanUp } from '../route/probable-stock.js';
+import { recastRemovalUm } from '../thermal/surface-skin.js';
 import type { SolvedJob } from './solve-job.js';
 import type { StockFace, StockPlan } from './types.js';
 
@@ -50,6 +52,8 @@ function faceOf(chain: Chain, { context }: SolvedJob): StockFace {
   };
 }
 
+const wireCut = 'recast-wire-one-cut';
+
 /** Kerf, wander, recast and the stock of the plate side, from the plate up. */
 function heightParts(solved: SolvedJob): readonly { readonly what: string; readonly mm: number }[] {
   const { context, chosen } = solved;
@@ -61,6 +65,16 @@ function heightParts(solved: SolvedJob): readonly { readonly what: string; reado
   const plateSide = chosen.chains.filter((chain) => isPlateSide(chain.feature));
   const finish = Math.max(0, ...plateSide.map((chain) => chain.stockPerSideMm));
   const machined = plateSide.some((chain) => chain.steps.length > 0);
+  const recast = loaded && !saw && !machined ? recastRemovalUm(context.catalog, wireCut) / 1000 : 0;
+  if (recast > 0) {
+    const skin = skinLayerById(context.catalog, wireCut);
+    context.assume({
+      what: `${skin.what}, twice of which comes off a loaded face`,
+      value: `${skin.typicalUm / 1000} mm`,
+      source: skin.source,
+      confidence: skin.confidence,
+    });
+  }
   return [
     {
       what: 'clearance to the plate',
@@ -68,15 +82,8 @@ function heightParts(solved: SolvedJob): readonly { readonly what: string; reado
     },
     { what: 'kerf', mm: (process?.row.effectTypicalUm ?? 0) / 1000 },
     { what: 'wander of the cut', mm: context.defaultValue(saw ? 'saw-wander' : 'wire-wander') },
-    ...(loaded && !saw && !machined
-      ? [
-          {
-            what: 'recast and heat-affected layer, taken off a loaded face',
-            mm:
-              context.defaultValue('recast-wire-first-cut') *
-              context.defaultValue('recast-removal-factor'),
-          },
-        ]
+    ...(recast > 0
+      ? [{ what: 'recast and heat-affected layer, taken off a loaded face', mm: recast }]
       : []),
     ...(finish > 0 ? [{ what: 'stock of the plate side', mm: finish }] : []),
   ];

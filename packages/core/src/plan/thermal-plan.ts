@@ -1,3 +1,4 @@
+import type { TreatmentsRow } from '../catalog/generated/treatments.js';
 import type { Confidence } from '../problems/finding.js';
 import type { PartWork } from '../route/part-works.js';
 import { treatmentChange } from '../thermal/dimension-change.js';
@@ -5,6 +6,7 @@ import { checksAfterTreatment, loadSensors } from '../thermal/furnace-practice.j
 import { remainingCurl } from '../thermal/remaining-stress.js';
 import { reliefCycleOf } from '../thermal/route-curl.js';
 import { roomOf } from '../thermal/route-objections.js';
+import { type FurnaceGas, heatSkin } from '../thermal/surface-skin.js';
 import { plannedCutOff } from './cut-off.js';
 import type { SolvedJob } from './solve-job.js';
 import type { Operation, ThermalCycle, ThermalPlan } from './types.js';
@@ -19,6 +21,8 @@ export function thermalPlan(solved: SolvedJob, operations: readonly Operation[])
   const seqs = operations
     .filter((operation) => operation.kind === 'thermal')
     .map((operation) => operation.seq);
+  noteUnconfirmed(works, solved);
+  noteAlphaCase(works, operations, solved);
   const cutOff = route === undefined ? undefined : plannedCutOff(route, solved);
   return {
     route: route?.id ?? 'none',
@@ -27,6 +31,55 @@ export function thermalPlan(solved: SolvedJob, operations: readonly Operation[])
     rejected: planning.choice.thermal.rejected,
     ...(cutOff === undefined ? {} : { cutOff }),
   };
+}
+
+/** Schedules that nobody has read in their specification are to be confirmed. */
+function noteUnconfirmed(works: readonly PartWork[], { context }: SolvedJob): void {
+  for (const { thermal } of works) {
+    if (thermal === undefined) continue;
+    const { schedule } = thermal.step;
+    const confidence = scheduleConfidence(schedule);
+    if (confidence !== 'memory' && confidence !== 'practice' && confidence !== 'invented') continue;
+    context.find({
+      id: 'schedule-unconfirmed',
+      severity: 'note',
+      message: `${thermal.step.treatment} of ${context.material.name} rests on ${confidence === 'memory' ? 'memory' : confidence === 'practice' ? 'common practice' : 'invented figures'}: confirm it against ${schedule.standard === 'none' ? 'the governing specification' : schedule.standard}`,
+      about: schedule.id,
+      source: schedule.source,
+    });
+  }
+}
+
+const takesSkinOff = ['pickling', 'chemical-milling', 'chemical-polishing', 'electropolishing'];
+
+/** Titanium that is loaded loses its alpha case before it goes into service. */
+function noteAlphaCase(
+  works: readonly PartWork[],
+  operations: readonly Operation[],
+  { context, chosen }: SolvedJob,
+): void {
+  if (context.material.family !== 'titanium' || works.length === 0) return;
+  if (!['fatigue', 'pressure'].includes(context.job.part.endUse)) return;
+  const hot = Math.max(
+    ...operations.filter((each) => each.kind === 'thermal').map((each) => each.seq),
+  );
+  const pickled = operations.some((each) => each.seq > hot && takesSkinOff.includes(each.process));
+  const printed = chosen.chains.filter((chain) => chain.steps.length === 0);
+  if (pickled || printed.length === 0) return;
+  context.find({
+    id: 'alpha-case',
+    severity: 'warning',
+    message: `faces that stay as printed (${printed.map((chain) => chain.feature.id).join(', ')}) keep the alpha case of the heat treatment: pickle after the last hot step, or prove the case by a section`,
+    source: 'alpha case starts fatigue cracks; order of work common practice, no source',
+  });
+}
+
+/** Gas that the load meets in this furnace. */
+function gasOf(work: PartWork): FurnaceGas {
+  const asked = (work.thermal?.step.schedule.atmosphere ?? '').toLowerCase();
+  const protectedGas = /argon|vacuum|inert/.test(asked);
+  const has = work.centre.atmospheres;
+  return protectedGas && (has === undefined || has.some((gas) => gas !== 'air')) ? 'clean' : 'air';
 }
 
 function cycleOf(work: PartWork, operation: number, solved: SolvedJob): ThermalCycle {
@@ -40,6 +93,13 @@ function cycleOf(work: PartWork, operation: number, solved: SolvedJob): ThermalC
     context.material.id,
     step.treatment,
     schedule.condition,
+  );
+  const skin = heatSkin(
+    context.catalog,
+    context.material,
+    gasOf(work),
+    schedule.temperatureC,
+    cycle.soakMinutes,
   );
   const left = remainingCurl(context.catalog, context.material.id, reliefCycleOf(step));
   return {
@@ -97,6 +157,12 @@ function cycleOf(work: PartWork, operation: number, solved: SolvedJob): ThermalC
           },
         }
       : {}),
+    skin: {
+      what: skin.what,
+      ...(skin.depthUm === undefined ? {} : { depthUm: skin.depthUm }),
+      source: skin.source,
+      confidence: skin.confidence,
+    },
     checks: checksAfterTreatment(
       context.catalog,
       context.material,
@@ -108,11 +174,7 @@ function cycleOf(work: PartWork, operation: number, solved: SolvedJob): ThermalC
       source: row.source,
       confidence: row.confidence,
     })),
-    confidence: weakest([
-      schedule.temperatureConfidence,
-      schedule.soakConfidence,
-      schedule.toleranceConfidence,
-    ]),
+    confidence: scheduleConfidence(schedule),
     source: schedule.source,
     curve: cycle.curve,
   };
@@ -126,6 +188,14 @@ const trust: readonly Confidence[] = [
   'read',
   'given',
 ];
+
+function scheduleConfidence(schedule: TreatmentsRow): Confidence {
+  return weakest([
+    schedule.temperatureConfidence,
+    schedule.soakConfidence,
+    schedule.toleranceConfidence,
+  ]);
+}
 
 /** The least trusted of some tags. */
 export function weakest(tags: readonly (Confidence | undefined)[]): Confidence {

@@ -293,6 +293,13 @@ export interface ThermalCycle {
     readonly source: string;
     readonly confidence: Confidence;
   };
+  /** Skin that the step leaves on faces that are not machined after it. */
+  readonly skin?: {
+    readonly what: string;
+    readonly depthUm?: number;
+    readonly source: string;
+    readonly confidence: Confidence;
+  };
   readonly checks?: readonly {
     readonly check: string;
     readonly witness?: string;

@@ -73,8 +73,6 @@ export const planningDefaults: readonly PlanningDefaultsRow[] = [
   { id: "saw-wander", value: 1, unit: "mm", what: "wander of the saw blade (0.5 to 1)", source: t0, confidence: "practice" },
   { id: "saw-clearance", value: 1.5, unit: "mm", what: "distance kept between blade and plate", source: t0, confidence: "practice" },
   { id: "wire-clearance", value: 0.3, unit: "mm", what: "distance kept between wire and plate", source: t0, confidence: "practice" },
-  { id: "recast-wire-first-cut", value: 0.025, unit: "mm", what: "recast layer of one wire cut, middle of 0.010 to 0.040", source: "EDM surface-integrity literature", confidence: "memory" },
-  { id: "recast-removal-factor", value: 2, unit: "1", what: "layer removed on loaded faces, in recast depths", source: t0, confidence: "practice" },
   { id: "rz-per-ra", value: 7, unit: "1", what: "Rz/Ra used to meet an Rz limit from an Ra capability (safe end of 4 to 7)", source: "public tolerance table; Rz is about 4 to 7 times Ra", confidence: "read" },
   { id: "age-slowdown-stainless-ph", value: 1.5, unit: "1", what: "cutting time after ageing relative to the soft state, PH stainless", source: t0, confidence: "practice" },
   { id: "age-slowdown-maraging", value: 1.8, unit: "1", what: "cutting time after ageing relative to the soft state, maraging steel", source: t0, confidence: "practice" },
