@@ -11,7 +11,9 @@ const files = readdirSync(folder)
   .filter((name) => name.endsWith('.bench.mjs'))
   .filter((name) => wanted.length === 0 || wanted.some((part) => name.includes(part)))
   .sort();
-console.log(`node ${process.version}, ${cpus().length} x ${cpus()[0]?.model ?? 'unknown processor'}`);
+console.log(
+  `node ${process.version}, ${cpus().length} x ${cpus()[0]?.model ?? 'unknown processor'}`,
+);
 let failed = 0;
 for (const name of files) {
   console.log(`\n== ${name}`);

@@ -20,7 +20,9 @@ for (const [name, text] of files) {
 }
 stale.push(...readdirSync(generatedFolder).filter((name) => !files.has(name)));
 for (const script of ['compile-schemas.mjs', 'compile-type-schemas.mjs', 'build-kernel.mjs']) {
-  const done = spawnSync(process.execPath, [join(scripts, script), '--check'], { encoding: 'utf8' });
+  const done = spawnSync(process.execPath, [join(scripts, script), '--check'], {
+    encoding: 'utf8',
+  });
   if (done.status !== 0) stale.push(done.stderr.trim());
 }
 stale = stale.filter((line) => line !== '');
