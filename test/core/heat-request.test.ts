@@ -139,7 +139,7 @@ describe('request to the heat treater', () => {
     const curve = sheetOf(titanium, 'hip-out').blocks.find((block) => block.type === 'curve');
     if (curve?.type !== 'curve') throw new Error('no curve');
     expect(Math.max(...curve.points.map(([, celsius]) => celsius))).toBe(920);
-    expect(curve.band?.[1]?.slice(1)).toEqual([905, 935]);
+    expect(curve.band?.some(([, low, high]) => low === 905 && high === 935)).toBe(true);
     expect(curve.marks.map((mark) => mark.text)).toEqual(['920 °C, 2 h']);
     expect(curve.y.to).toBeGreaterThanOrEqual(935);
     expect(curve.inWords).toContain('920 °C');
