@@ -149,7 +149,7 @@ describe('text', () => {
 
 describe('tables', () => {
   test('numbers of a column stand with their decimal marks in one line', () => {
-    const page = pages.find((each) => textOf(each).includes('12.0015')) ?? [];
+    const page = pages.find((each) => each.some(({ text }) => text === '25.002')) ?? [];
     const markOf = (text: string): number => {
       const item = page.find((each) => each.text === text);
       if (item === undefined) throw new Error(`${text} is not on the page`);

@@ -1,6 +1,7 @@
 import { readFileSync } from 'node:fs';
 import {
   type Block,
+  heatRequest,
   inspectionSheet,
   leftOut,
   type Plan,
@@ -340,6 +341,42 @@ describe('stock map', () => {
     expect(only(stockMapSheet(conflictPlan, options), 'box')[0]?.items[0]).toBe(
       'Do not prepare the build from this sheet.',
     );
+  });
+});
+
+describe('heat cycle', () => {
+  test('the tolerance is a band along the holds, none along the ramps', () => {
+    const [cycle] = pricedPlan.thermal.cycles;
+    if (cycle === undefined) throw new Error('no cycle');
+    const plan: Plan = {
+      ...pricedPlan,
+      thermal: {
+        ...pricedPlan.thermal,
+        cycles: [
+          {
+            ...cycle,
+            toleranceC: 15,
+            totalMinutes: 240,
+            curve: [
+              [0, 20],
+              [60, 800],
+              [180, 800],
+              [240, 80],
+            ],
+          },
+        ],
+      },
+    };
+    const [curve] = only(heatRequest(plan, options), 'curve');
+    expect(curve?.points.at(-1)).toEqual([4, 80]);
+    expect(curve?.band).toEqual([
+      [0, 20, 20],
+      [1, 800, 800],
+      [1, 785, 815],
+      [3, 785, 815],
+      [3, 800, 800],
+      [4, 80, 80],
+    ]);
   });
 });
 

@@ -1,7 +1,7 @@
 import type { Operation, Plan, ThermalCycle } from '../plan/types.js';
 import { axisFromZero } from './axis.js';
 import { duration, shortest } from './print-numbers.js';
-import type { Block, Field } from './types.js';
+import type { Block, CurveBlock, Field } from './types.js';
 
 /** One step: what to set, the curve, furnace and sensors, and what is checked after it. */
 export function heatStepBlocks(
@@ -28,11 +28,7 @@ function curveBlock(cycle: ThermalCycle): Block {
     x: axisFromZero('h', cycle.totalMinutes / 60, 8),
     y: axisFromZero('°C', hottest + cycle.toleranceC, 6),
     points: hours,
-    band: hours.map(([hour, celsius]) => [
-      hour,
-      Math.max(0, celsius - cycle.toleranceC),
-      celsius + cycle.toleranceC,
-    ]),
+    band: toleranceBand(cycle),
     marks: (cycle.holds ?? []).map((hold) => ({
       x: holdStart(cycle, hold.temperatureC) / 60,
       y: hold.temperatureC,
@@ -42,6 +38,19 @@ function curveBlock(cycle: ThermalCycle): Block {
       .map(([minutes, celsius]) => `${duration(minutes)}: ${shortest(celsius, 0)} °C`)
       .join('; '),
   };
+}
+
+/** The tolerance holds while a temperature is held, not on the way to it. */
+function toleranceBand({ curve, toleranceC }: ThermalCycle): NonNullable<CurveBlock['band']> {
+  return curve.flatMap(([minutes, celsius], index) => {
+    const hour = minutes / 60;
+    const none = [hour, celsius, celsius] as const;
+    if (!isHeld(curve, index)) return [none];
+    const held = [hour, celsius - toleranceC, celsius + toleranceC] as const;
+    const begins = curve[index - 1]?.[1] !== celsius;
+    const ends = curve[index + 1]?.[1] !== celsius;
+    return [...(begins ? [none] : []), held, ...(ends ? [none] : [])];
+  });
 }
 
 /** The point begins or ends a stretch at one temperature. */

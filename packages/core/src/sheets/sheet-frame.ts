@@ -5,7 +5,7 @@ import type { Block, Field, Sheet, SheetOptions } from './types.js';
 export function framedSheet(
   plan: Plan,
   options: SheetOptions,
-  what: Pick<Sheet, 'kind' | 'title' | 'header' | 'blocks'>,
+  what: Pick<Sheet, 'kind' | 'title' | 'code' | 'header' | 'blocks'>,
 ): Sheet {
   const order = orderOf(plan, options);
   const foot = [
@@ -21,6 +21,7 @@ export function framedSheet(
     subject: plan.job.part,
     identity: `${plan.job.number}-${plan.job.revision}`,
     footNote: foot.filter((part) => part !== undefined).join(' · '),
+    ...(what.code === undefined ? {} : { code: what.code }),
     header: what.header,
     blocks: what.blocks,
   };

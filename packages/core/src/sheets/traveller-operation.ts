@@ -9,8 +9,12 @@ import type { Block, Column, Field, OperationBlock, TableBlock } from './types.j
 
 type InnerBlock = OperationBlock['blocks'][number];
 
-/** All that the people at one work centre need, down to the signature. */
-export function operationBlock(plan: Plan, operation: Operation): OperationBlock {
+/**
+ * All that the people at one work centre need, down to the signature.
+ *
+ * @param code what a scanner reads beside the signature
+ */
+export function operationBlock(plan: Plan, operation: Operation, code: string): OperationBlock {
   const texts = drawingTexts(plan.features);
   const inspection = inspectionTable(plan, operation);
   return {
@@ -28,7 +32,11 @@ export function operationBlock(plan: Plan, operation: Operation): OperationBlock
       ...workingDimensionTable(plan, operation),
       ...inspection,
       ...holdPoint(operation),
-      { type: 'sign-off', boxes: ['Done by', 'Date', 'Good', 'Rejected', 'Checked by, date'] },
+      {
+        type: 'sign-off',
+        boxes: ['Done by', 'Date', 'Good', 'Rejected', 'Checked by, date'],
+        code,
+      },
     ],
   };
 }

@@ -1,4 +1,5 @@
 import type { Plan } from '../plan/types.js';
+import { scanCode } from './scan-code.js';
 import { framedSheet, orderOf } from './sheet-frame.js';
 import { closingBlocks } from './traveller-closing.js';
 import { frontBlocks, frontFields } from './traveller-front.js';
@@ -18,10 +19,13 @@ export function travellerSheet(plan: Plan, options: SheetOptions): Sheet {
   return framedSheet(plan, options, {
     kind: 'traveller',
     title: 'Traveller',
+    code: scanCode(plan, options),
     header: frontFields(plan, options, orderOf(plan, options)),
     blocks: [
       ...frontBlocks(plan),
-      ...plan.operations.map((operation) => operationBlock(plan, operation)),
+      ...plan.operations.map((operation) =>
+        operationBlock(plan, operation, scanCode(plan, options, operation.seq)),
+      ),
       ...closingBlocks(plan),
     ],
   });

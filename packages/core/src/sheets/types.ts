@@ -13,6 +13,8 @@ export interface Sheet {
   readonly identity: string;
   /** Order, issue and the like, in the foot of every page. */
   readonly footNote: string;
+  /** Drawn for scanners below the title: ids only. */
+  readonly code?: string;
   readonly header: readonly Field[];
   readonly blocks: readonly Block[];
 }
@@ -94,6 +96,8 @@ export interface BoxBlock {
 export interface SignOffBlock {
   readonly type: 'sign-off';
   readonly boxes: readonly string[];
+  /** Drawn beside the boxes for scanners: ids only. */
+  readonly code?: string;
 }
 
 export interface RouteStripBlock {

@@ -1,4 +1,5 @@
 import type { BoxBlock, FieldsBlock, SignOffBlock } from '@offplate/core';
+import { qrMark } from './codes.js';
 import type { Piece } from './galley.js';
 import { type Ink, Tag } from './ink.js';
 import { gaps, type Kit, styles } from './kit.js';
@@ -88,9 +89,11 @@ function sides(ink: Ink, kit: Kit, part: RowPart, weight: number): void {
   if (part.last) ink.rule(x1, y2, x2, y2, weight, 'black');
 }
 
-/** Boxes of one width to be signed or stamped, their labels small in the corner. */
+/** Boxes of one width to be signed or stamped, their labels small in the corner; a code at the right. */
 export function signOffPieces(block: SignOffBlock, kit: Kit): readonly Piece[] {
-  const width = kit.width / block.boxes.length;
+  const qr = block.code === undefined ? undefined : qrMark(block.code);
+  const qrSize = qr?.size ?? 0;
+  const width = (kit.width - qrSize) / block.boxes.length;
   const section = new Tag('Div', kit.section);
   return [
     rowPiece(
@@ -102,11 +105,12 @@ export function signOffPieces(block: SignOffBlock, kit: Kit): readonly Piece[] {
         })),
         padTop: 2,
         padBottom: 2,
-        minHeight: mm(11),
+        minHeight: Math.max(mm(11), qrSize),
         decorate: (ink, { y, height }) => {
           for (let index = 0; index < block.boxes.length; index++) {
             ink.frame({ x: kit.left + index * width, y, width, height }, 0.6, 'black');
           }
+          qr?.draw(ink, kit.left + kit.width - qrSize, y);
         },
       },
       { gap: 4, repeat: kit.repeat },

@@ -109,7 +109,8 @@ function drawLines(ink: Ink, block: CurveBlock, plot: Rectangle, toX: Scale, toY
   if (band.length > 1) {
     const upper = band.map(([x, , high]): Point => [toX(x), toY(high)]);
     const lower = band.map(([x, low]): Point => [toX(x), toY(low)]);
-    ink.area([...upper, ...lower.reverse()], 'pale');
+    ink.area([...upper, ...[...lower].reverse()], 'pale');
+    for (const edge of [upper, lower]) ink.path(edge, 0.35, 'grey');
   }
   for (const { at } of block.y.ticks) {
     ink.rule(plot.x - tick, toY(at), plot.x, toY(at), 0.5, 'black');

@@ -126,7 +126,15 @@ export class Ink {
   }
 
   fill(box: Rectangle, shade: Shade): void {
+    this.fillAll([box], shade);
+  }
+
+  /** Rectangles in one path, so that those that touch show no seam. */
+  fillAll(boxes: readonly Rectangle[], shade: Shade): void {
+    if (boxes.length === 0) return;
     // colour before path: between a path and its painting stands nothing (PDF 1.7, 8.5.2)
-    this.#doc.fillColor(colours[shade]).rect(box.x, box.y, box.width, box.height).fill();
+    this.#doc.fillColor(colours[shade]);
+    for (const box of boxes) this.#doc.rect(box.x, box.y, box.width, box.height);
+    this.#doc.fill();
   }
 }

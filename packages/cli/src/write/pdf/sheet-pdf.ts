@@ -2,6 +2,7 @@ import type { Finding, Sheet } from '@offplate/core';
 import PDFDocument from 'pdfkit';
 import { sheetPieces } from './blocks.js';
 import { fieldPieces } from './boxes.js';
+import { codePiece } from './codes.js';
 import { openFonts } from './fonts.js';
 import { type Piece, setPages } from './galley.js';
 import { createGlyphCheck, type GlyphCheck } from './glyphs.js';
@@ -126,6 +127,7 @@ function headPieces(sheet: Sheet, kit: Kit): readonly Piece[] {
       },
       { keepWithNext: true },
     ),
+    ...(sheet.code === undefined ? [] : [codePiece(sheet.code, kit)]),
     ...fieldPieces({ type: 'fields', across: 4, fields: sheet.header }, kit).map((piece) => ({
       ...piece,
       gap: 0,
