@@ -1,5 +1,5 @@
 // Turns the job schema (packages/core/src/job/schema.ts) into the published JSON Schema and into
-// the TypeScript types of what a user writes, and the chart schema into its JSON Schema. `--check` changes nothing and fails if either is stale.
+// the TypeScript types of what a user writes, and the chart and stack schemas into their JSON Schemas. `--check` changes nothing and fails if either is stale.
 import { spawnSync } from 'node:child_process';
 import { mkdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { dirname, join } from 'node:path';
@@ -13,6 +13,7 @@ const sources = [
   'job/feature-schema.ts',
   'job/schema.ts',
   'chart/schema.ts',
+  'stack/schema.ts',
 ];
 
 /** The schema files import nothing but each other and valibot: loaded before core is compiled. */
@@ -21,7 +22,7 @@ async function loadSchema() {
   mkdirSync(folder);
   try {
     writeFileSync(join(folder, 'package.json'), '{ "type": "module" }');
-    for (const room of ['job', 'chart']) mkdirSync(join(folder, room));
+    for (const room of ['job', 'chart', 'stack']) mkdirSync(join(folder, room));
     for (const name of sources) {
       const source = readFileSync(join(root, 'packages/core/src', name), 'utf8');
       const { outputText } = ts.transpileModule(source, {
@@ -33,13 +34,22 @@ async function loadSchema() {
       ...(await import(pathToFileURL(join(folder, 'job/schema.js')).href)),
       ...(await import(pathToFileURL(join(folder, 'job/feature-schema.js')).href)),
       ...(await import(pathToFileURL(join(folder, 'chart/schema.js')).href)),
+      ...(await import(pathToFileURL(join(folder, 'stack/schema.js')).href)),
     };
   } finally {
     rmSync(folder, { recursive: true });
   }
 }
 
-const { chartSchema, chartSchemaId, featureSchema, jobSchema, jobSchemaId } = await loadSchema();
+const {
+  chartSchema,
+  chartSchemaId,
+  featureSchema,
+  jobSchema,
+  jobSchemaId,
+  stackSchema,
+  stackSchemaId,
+} = await loadSchema();
 
 function published(schema, id, definitions) {
   const { $schema, ...body } = toJsonSchema(schema, {
@@ -53,6 +63,7 @@ function published(schema, id, definitions) {
 
 const jsonSchema = published(jobSchema, jobSchemaId, { feature: featureSchema });
 const chartJsonSchema = published(chartSchema, chartSchemaId);
+const stackJsonSchema = published(stackSchema, stackSchemaId);
 
 const comment = (schema, indent) =>
   schema.description === undefined ? '' : `${indent}/** ${schema.description} */\n`;
@@ -126,6 +137,7 @@ const typesFile = 'packages/core/src/job/input.ts';
 const outputs = {
   'schema/job.schema.json': `${JSON.stringify(jsonSchema, null, 2)}\n`,
   'schema/chart.schema.json': `${JSON.stringify(chartJsonSchema, null, 2)}\n`,
+  'schema/stack.schema.json': `${JSON.stringify(stackJsonSchema, null, 2)}\n`,
   [typesFile]: format(typesFile, types),
 };
 const stale = [];

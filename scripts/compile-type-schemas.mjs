@@ -1,4 +1,5 @@
-// Turns the types of what core hands out (plan, route model, chart result) into published JSON Schemas.
+// Turns the types of what core hands out (plan, route model, chart result, stack
+// result) into published JSON Schemas.
 // `--check` changes nothing and fails if one is stale.
 import { readFileSync, writeFileSync } from 'node:fs';
 import { dirname, join } from 'node:path';
@@ -14,6 +15,12 @@ const documents = [
     version: 1,
     type: 'ChartResult',
     file: 'packages/core/src/chart/types.ts',
+  },
+  {
+    name: 'stack-result',
+    version: 1,
+    type: 'StackReport',
+    file: 'packages/core/src/stack/stack-report.ts',
   },
 ];
 

@@ -14,9 +14,12 @@ export type ExitCode = (typeof exitCodes)[keyof typeof exitCodes];
 /** For the help text, in the order of the numbers. */
 export const exitCodeTexts: readonly (readonly [code: ExitCode, text: string])[] = [
   [exitCodes.ok, 'done'],
-  [exitCodes.computationSaysNo, 'the computation says no: nothing feasible, or late with --strict'],
+  [
+    exitCodes.computationSaysNo,
+    'the computation says no: nothing feasible; late or too rarely in limits with --strict',
+  ],
   [exitCodes.wrongUsage, 'wrong command, option or value of an option'],
-  [exitCodes.invalidInput, 'the job, the size or the shop tables hold errors'],
+  [exitCodes.invalidInput, 'the input holds errors'],
   [exitCodes.fileTrouble, 'a file cannot be read or written'],
   [exitCodes.internalError, 'internal error'],
   [exitCodes.interrupted, 'interrupted'],

@@ -185,8 +185,20 @@ export {
 } from './stack/feature-boundaries.js';
 export type { GeometricContributorInput } from './stack/geometric-contributors.js';
 export { geometricContributors } from './stack/geometric-contributors.js';
+export type { StackReading, StackSettings, StackSource } from './stack/read-stack.js';
+export { readStack } from './stack/read-stack.js';
 export type { ResolvedStack } from './stack/resolve-stack.js';
 export { maxContributors, resolveStack } from './stack/resolve-stack.js';
+export { maxStackTextLength, stackSchemaId } from './stack/schema.js';
+export type { StackFile, StackFormula } from './stack/stack-file.js';
+export type {
+  ReportedContributor,
+  StackReport,
+  StackReportOptions,
+  StackVerdict,
+} from './stack/stack-report.js';
+export { stackReport, usualMinimum } from './stack/stack-report.js';
+export type { StackTable } from './stack/stack-table.js';
 export { stackUp } from './stack/stack-up.js';
 export type { SumDistribution } from './stack/sum-distribution.js';
 export type {

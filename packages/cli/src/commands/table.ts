@@ -23,6 +23,8 @@ export const commands: Readonly<Record<string, Entry>> = {
     load: () => import('./relax.js'),
   },
   pack: { summary: 'all documents of a job in a folder', load: () => import('./pack.js') },
+  stack: { summary: 'stack up a dimension chain', load: () => import('./stack.js') },
+  chart: { summary: 'working dimensions of a sequence of cuts', load: () => import('./chart.js') },
   limits: { summary: 'limits of a size as on a drawing', load: () => import('./limits.js') },
   catalog: { summary: 'tables behind the plan, with sources', load: () => import('./catalog.js') },
   model: { summary: 'the choice problem of the route as JSON', load: () => import('./model.js') },

@@ -1,0 +1,74 @@
+import type { ChartAssignment, ChartInput, ChartReading, ChartResult } from '@offplate/core';
+import { exitCodes } from '../exit-codes.js';
+import { InvalidInput } from '../failure.js';
+import { type Command, operand, sharedOptions } from './command.js';
+
+export const command: Command = {
+  about:
+    'Works out an operation chart: working dimensions and stock of a sequence of cuts, so that the dimensions of the drawing hold; worst case or statistical. When cuts carry costs, their tolerances are chosen at least cost first. With --check the working dimensions in the file are judged as they stand.',
+  operands: [
+    { name: 'file', about: 'chart file (JSON, schema chart/1), or - for the standard input' },
+  ],
+  options: {
+    check: { about: 'judge the given working dimensions; exit 1 when a dimension or stock fails' },
+    json: { about: 'print JSON (schema chart-result/1; with costs chart-assignment/1), mm' },
+    out: sharedOptions.out,
+    force: sharedOptions.force,
+  },
+  examples: [
+    ['offplate chart shaft.json', 'read the chart'],
+    ['offplate chart shaft.json --check', 'find the faults of an existing chart'],
+    ['offplate chart shaft.json --json | jq .cuts', 'take the working dimensions out of it'],
+  ],
+  async run(args, io) {
+    const [core, { readOperand }, tools, { chartDocument }] = await Promise.all([
+      import('@offplate/core'),
+      import('../read/read-operand.js'),
+      import('./deliver.js'),
+      import('../write/text/chart-document.js'),
+    ]);
+    const source = await readOperand(operand(args, 0), io, 'a chart');
+    const { file, text } = source;
+    const reading = core.readChart({ json: text, file });
+    const { chart, costs, problems, findings } = reading;
+    if (chart === undefined) throw new InvalidInput(problems);
+    await tools.tellFindings([...source.findings, ...findings], args, io);
+    const style = tools.resultStyle(args, io);
+    const asJson = args.flags.has('json');
+    if (costs !== undefined && !args.flags.has('check')) {
+      const assignment = core.assignTolerances(chart, costs);
+      const result = asJson
+        ? tools.jsonText({ schema: 'chart-assignment/1', ...assignment })
+        : chartDocument(chart, assignment, style);
+      await tools.deliver(result, args, io);
+      return holds(assignment) ? exitCodes.ok : exitCodes.computationSaysNo;
+    }
+    const solved = args.flags.has('check')
+      ? await check(chart, reading, file)
+      : core.solveChart(chart);
+    const result = asJson ? tools.jsonText(solved) : chartDocument(chart, solved, style);
+    await tools.deliver(result, args, io);
+    return solved.feasible ? exitCodes.ok : exitCodes.computationSaysNo;
+  },
+};
+
+function holds(assignment: ChartAssignment): boolean {
+  return assignment.feasible && assignment.chart.feasible;
+}
+
+async function check(
+  chart: ChartInput,
+  { workingDimensions }: ChartReading,
+  file: string,
+): Promise<ChartResult> {
+  const { checkChart } = await import('@offplate/core');
+  if (workingDimensions !== undefined) return checkChart(chart, workingDimensions);
+  throw new InvalidInput([
+    {
+      code: 'missing-field',
+      place: { file, path: 'cuts' },
+      message: 'a check needs the working dimension of every cut',
+      accept: '"given": "47.42 0/-0.16" in each cut',
+    },
+  ]);
+}
