@@ -36,7 +36,7 @@ export function planJob(job: Job, catalog: Catalog, options: PlanOptions = {}): 
   const rest = withoutRequirements(job, report.setAside, (feature) =>
     requirementsOf(feature, () => first.context.defaultValue('rz-per-ra')),
   );
-  const second = solveJob(rest, catalog, quantity, options);
+  const second = solveJob(rest, catalog, quantity, options, first.library);
   const more =
     second.chosen.plan === undefined ? findConflicts(second, rest, catalog).conflicts : [];
   return tidy(writePlan(second, rest, catalog, [...report.conflicts, ...more], options));
@@ -166,7 +166,9 @@ function quantityBreaks(
     .sort((a, b) => a - b)
     .map((quantity): QuantityBreak => {
       const other =
-        quantity === solved.context.quantity ? solved : solveJob(job, catalog, quantity, options);
+        quantity === solved.context.quantity
+          ? solved
+          : solveJob(job, catalog, quantity, options, solved.library);
       const feasible = other.chosen.plan !== undefined;
       const there = routeMarks(other);
       return {

@@ -1,7 +1,7 @@
 import type { Catalog } from '../catalog/catalog.js';
 import { perPart } from '../cost/money.js';
 import type { Job } from '../job/types.js';
-import type { ChainLibrary } from '../route/planning.js';
+import { chainLibrary } from '../route/planning.js';
 import { type ChangedRequirement, neighbours } from './looser.js';
 import type { PlanOptions } from './plan-job.js';
 import { type SolvedJob, solveJob } from './solve-job.js';
@@ -52,7 +52,7 @@ const togetherLimit = 4;
  */
 export function relaxJob(job: Job, catalog: Catalog, options: PlanOptions = {}): RelaxReport {
   const quantity = options.quantity ?? job.order.quantity;
-  const library: ChainLibrary = new Map();
+  const library = chainLibrary(quantity);
   const base = solveJob(job, catalog, quantity, options, library);
   const { plan, solution } = base.chosen;
   if (plan === undefined || solution.partPlan === undefined)

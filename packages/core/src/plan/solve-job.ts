@@ -7,11 +7,18 @@ import { requirementsOf } from '../job/requirements.js';
 import type { Job } from '../job/types.js';
 import { type ChosenRoute, chooseRoute } from '../route/choose-route.js';
 import type { SolveOptions } from '../route/model.js';
-import { type ChainLibrary, type RoutePlanning, routePlanning } from '../route/planning.js';
+import {
+  type ChainLibrary,
+  chainLibrary,
+  type RoutePlanning,
+  routePlanning,
+} from '../route/planning.js';
 
 /** The choices behind a plan for one quantity, before they are written out. */
 export interface SolvedJob {
   readonly context: PlanningContext;
+  /** Chains found on the way, for solving the job again. */
+  readonly library: ChainLibrary;
   readonly planning: RoutePlanning;
   readonly chosen: ChosenRoute;
   readonly inspection: InspectionChoice;
@@ -37,7 +44,7 @@ export function solveJob(
   catalog: Catalog,
   quantity: number,
   options: SolveOptions = {},
-  library?: ChainLibrary,
+  library: ChainLibrary = chainLibrary(quantity),
 ): SolvedJob {
   const context = planningContext(job, catalog, quantity);
   notePolicy(context);
@@ -71,6 +78,7 @@ export function solveJob(
     );
   return {
     context,
+    library,
     planning,
     chosen,
     inspection,

@@ -83,6 +83,8 @@ export interface FeatureChains {
   readonly chains: readonly Chain[];
   /** Nearest misses per requirement, when no chain works. */
   readonly shortfalls: readonly Shortfall[];
+  /** The same before it was priced for another lot size. */
+  readonly found?: FeatureChains;
   /** Whether every chain of another context could be replaced by one of these. */
   covers(other: FeatureChains): boolean;
 }

@@ -2,16 +2,16 @@ import { objectiveOf, visitCost, type WorkCost } from '../cost/charges.js';
 import { featureGeometry } from '../job/feature-geometry.js';
 import { type PartGeometry, partGeometry } from '../job/part-geometry.js';
 import type { PlanningContext } from '../job/planning-context.js';
-import { datumFeature } from '../job/requirements.js';
 import type { Feature } from '../job/types.js';
 import { asBuiltState } from './as-built-state.js';
 import type { Chain, ChainContext, FeatureChains } from './chain.js';
 import { isDatumOfAny, isSensitiveDatum } from './chain-dominance.js';
 import { chainFinder } from './chain-finder.js';
-import { probabilityInZone } from './location.js';
-import type { PairCost, RouteModel } from './model.js';
+import { forbiddenPairs } from './forbidden-pairs.js';
+import type { RouteModel } from './model.js';
 import { type PartPlan, type PartPlanChoice, partPlans } from './part-plans.js';
-import { type SetUp, stages } from './set-ups.js';
+import { repriced } from './reprice.js';
+import type { SetUp } from './set-ups.js';
 
 /** A chain of the route model with what it stands for under each chain context. */
 export interface ModelChain {
@@ -31,17 +31,25 @@ export interface RoutePlanning {
   readonly features: ReadonlyMap<string, readonly FeatureChains[]>;
 }
 
-/** Chains already found, for planning a job again with a few features changed. */
-export type ChainLibrary = Map<string, (chainContext: ChainContext) => FeatureChains>;
+/** Chains already found, for planning a job again with a few features or the lot size changed. */
+export interface ChainLibrary {
+  /** Lot size for which they were found. */
+  readonly quantity: number;
+  readonly finders: Map<string, (chainContext: ChainContext) => FeatureChains>;
+}
+
+export function chainLibrary(quantity: number): ChainLibrary {
+  return { quantity, finders: new Map() };
+}
 
 /**
  * Builds the route model of a job: part plans, chains per feature, set-ups and forbidden pairs.
  *
- * @param library chains found for the same order, catalogue and policy; new ones are added
+ * @param library chains found for the same catalogue and policy; new ones are added
  */
 export function routePlanning(
   context: PlanningContext,
-  library: ChainLibrary = new Map(),
+  library: ChainLibrary = chainLibrary(context.quantity),
 ): RoutePlanning {
   const part = partGeometry(context);
   const offered = partPlans(part, context, smoothingHelps(context));
@@ -125,7 +133,7 @@ export function routePlanning(
       .sort(([a], [b]) => (a < b ? -1 : 1))
       .map(([id, { cost }]) => ({ id, cost: objectiveOf(cost, context) })),
     features: modelFeatures,
-    pairs: forbiddenPairs(context, chains),
+    pairs: forbiddenPairs(context, chains.values()),
   };
   return { model, part, choice, plans, chains, setUps, features };
 }
@@ -141,8 +149,11 @@ function finderFor(
     isDatumOfAny(feature, context),
     isSensitiveDatum(feature, context),
   ]);
-  const known = library.get(key);
-  if (known !== undefined) return known;
+  const known = library.finders.get(key);
+  if (known !== undefined)
+    return library.quantity === context.quantity
+      ? known
+      : (chainContext) => repriced(known(chainContext), library.quantity, context);
   const find = chainFinder(feature, context);
   const found = new Map<string, FeatureChains>();
   const finder = (chainContext: ChainContext): FeatureChains => {
@@ -150,7 +161,7 @@ function finderFor(
     found.set(chainContext.key, result);
     return result;
   };
-  library.set(key, finder);
+  if (library.quantity === context.quantity) library.finders.set(key, finder);
   return finder;
 }
 
@@ -208,56 +219,4 @@ function smoothingHelps(context: PlanningContext): boolean {
     );
     return state.raUm > limit;
   });
-}
-
-/**
- * Pairs of chains that cannot go together: the toleranced feature would not lie in its zone with the
- * policy's probability, or it would be finished before its datum.
- */
-function forbiddenPairs(
-  context: PlanningContext,
-  chains: ReadonlyMap<string, ModelChain>,
-): readonly PairCost[] {
-  const { features, policy } = context.job;
-  const byFeature = new Map<string, ModelChain[]>();
-  for (const chain of chains.values()) {
-    const list = byFeature.get(chain.feature);
-    if (list === undefined) byFeature.set(chain.feature, [chain]);
-    else list.push(chain);
-  }
-  const pairs = new Map<string, PairCost>();
-  for (const feature of features)
-    for (const tolerance of feature.geometric) {
-      for (const { letter } of tolerance.datums) {
-        const datum = datumFeature(context.job, letter);
-        if (datum === undefined || datum.id === feature.id) continue;
-        for (const a of byFeature.get(feature.id) ?? [])
-          for (const b of byFeature.get(datum.id) ?? []) {
-            const both = commonContext(a, b);
-            if (both === undefined) continue;
-            const [chain, base] = both;
-            const ordered =
-              stageRank(chain) === undefined || (stageRank(base) ?? -1) <= (stageRank(chain) ?? -1);
-            const inZone = probabilityInZone(tolerance, chain.locating, base.locating);
-            if (ordered && inZone >= policy.minimumProbability - 1e-9) continue;
-            const [first, second] = a.id < b.id ? [a.id, b.id] : [b.id, a.id];
-            pairs.set(`${first}|${second}`, { a: first, b: second, cost: null });
-          }
-      }
-    }
-  return [...pairs].sort(([a], [b]) => (a < b ? -1 : 1)).map(([, pair]) => pair);
-}
-
-function commonContext(a: ModelChain, b: ModelChain): readonly [Chain, Chain] | undefined {
-  for (const [key, chain] of a.byContext) {
-    const other = b.byContext.get(key);
-    if (other !== undefined) return [chain, other];
-  }
-  return undefined;
-}
-
-/** Place in the working order of the stage that locates the feature; undefined when it stays as printed. */
-function stageRank(chain: Chain): number | undefined {
-  const stage = chain.locating.setUp?.stage;
-  return stage === undefined ? undefined : stages.indexOf(stage);
 }
