@@ -39,7 +39,9 @@ async function decode(
       for (let x = Math.round(box.x * scale); x < right; x++)
         data.fill(0, 4 * (y * columns + x), 4 * (y * columns + x) + 3);
   }
-  const image = { data, width: columns, height: rows, colorSpace: 'srgb' } as ImageData;
+  const image = { data, width: columns, height: rows, colorSpace: 'srgb' } as Parameters<
+    typeof readBarcodes
+  >[0];
   const found = await readBarcodes(image, { formats: ['Code128', 'QRCode'], tryHarder: true });
   return found.map(({ format, text }) => ({ format, text }));
 }
