@@ -255,7 +255,6 @@ describe('inspection sheet', () => {
     expect(only(sheet, 'heading').map(({ text }) => text)).toEqual([
       first.methodName,
       'Another gauge',
-      'Decision',
     ]);
   });
 

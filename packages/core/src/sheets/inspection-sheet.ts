@@ -30,7 +30,6 @@ export function inspectionSheet(plan: Plan, options: SheetOptions): Sheet {
       ...notFeasibleBlocks(plan, 'Only what the plan could judge stands below.'),
       ...openPoints(plan),
       ...methodBlocks(plan),
-      { type: 'heading', text: 'Decision' },
       {
         type: 'sign-off',
         boxes: ['Parts accepted', 'Parts rejected', 'Report no.', 'Inspector', 'Date'],
