@@ -70,7 +70,7 @@ export function solveJob(
     );
   const margin = toMinor(((model + inspected) * job.policy.marginPercent) / 100, 1);
   const leadMinutes =
-    chosen.works.reduce((sum, work) => sum + workLead(work, planning), 0) +
+    chosen.works.reduce((sum, work) => sum + workLead(work, chosen, planning), 0) +
     inspectionVisit.leadMinutes +
     [...inspection.characteristics, ...inspection.stations].reduce(
       (sum, entry) => sum + entry.cost.leadMinutes,
@@ -118,19 +118,22 @@ function modelMoney(chosen: ChosenRoute, planning: RoutePlanning): number {
   return setUps + chains + totalOf(chosen.plan?.cost.charges ?? []);
 }
 
-/** Lead time of one operation, working minutes. Masking counts in the finish that needs it. */
-export function workLead(work: ChosenRoute['works'][number], planning: RoutePlanning): number {
-  if (work.kind === 'part') return work.work.cost.leadMinutes;
+/** Lead time of one operation, working minutes; the masks against a finish count with it. */
+function workLead(
+  work: ChosenRoute['works'][number],
+  chosen: ChosenRoute,
+  planning: RoutePlanning,
+): number {
+  if (work.kind === 'part') {
+    const finish = work.work.finish?.process.id;
+    const masks = chosen.chains.flatMap((chain) =>
+      chain.masked.filter((entry) => entry.finish.process.id === finish),
+    );
+    return work.work.cost.leadMinutes + masks.reduce((sum, mask) => sum + mask.cost.leadMinutes, 0);
+  }
   const visit = planning.setUps.get(work.setUp.id)?.cost.leadMinutes ?? 0;
-  return (
-    visit +
-    work.chains.reduce(
-      (sum, chain) =>
-        sum +
-        chain.steps
-          .filter((step) => step.setUp.id === work.setUp.id)
-          .reduce((part, step) => part + step.cost.leadMinutes, 0),
-      0,
-    )
+  const steps = work.chains.flatMap((chain) =>
+    chain.steps.filter((step) => step.setUp.id === work.setUp.id),
   );
+  return visit + steps.reduce((sum, step) => sum + step.cost.leadMinutes, 0);
 }
