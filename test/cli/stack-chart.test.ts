@@ -173,6 +173,7 @@ describe('stack', () => {
     ['id,nominal,tolerance\na,5,0.1\nb,5,O.1\n', '<stdin>:3:tolerance', '(found "O.1")'],
     ['id,size\na,5 ±0.1\na,6 ±0.1\n', '<stdin>:3:id', 'used twice'],
     ['name,size\na,5 ±0.1\n', '<stdin>:1', 'no column id'],
+    ['id,nominal,tolerence\na,5,0.1\n', '<stdin>:1:tolerence', 'did you mean tolerance?'],
     ['id,nominal\na,5\n', '<stdin>:2', 'no limits, and no spread either'],
     ['id,size,distribution\na,5 ±0.1,gauss\n', '<stdin>:2:distribution', '(found "gauss")'],
     ['id,size,distribution,sigma\na,5 ±0.1,uniform,0.1\n', '<stdin>:2:sigma', 'does not belong'],
@@ -198,6 +199,20 @@ describe('stack', () => {
     const { code, stderr } = await stack(['-', '--function', 'sqrt(a)'], { stdin });
     expect(code).toBe(3);
     expect(stderr).toContain('--function: the function has no value somewhere within the limits');
+  });
+
+  test('more rows than a stack may have', async () => {
+    const stdin = `id,size\n${Array.from({ length: 1001 }, (_, row) => `c${row},5 ±0.1\n`).join('')}`;
+    const { code, stderr } = await stack(['-'], { stdin });
+    expect(code).toBe(3);
+    expect(stderr).toContain('<stdin>: too many rows (found "1001")');
+    expect(stderr).toContain('offplate: 1 problem in the input');
+  });
+
+  test('a spare column is warned of', async () => {
+    const { code, stderr } = await stack(['-'], { stdin: 'id,size,drawer\na,5 ±0.1,left\n' });
+    expect(code).toBe(0);
+    expect(stderr).toContain('warning: <stdin>:1: column "drawer" is not used');
   });
 
   test('a file that is not there', async () => {

@@ -80,13 +80,14 @@ interface Written {
 
 function fromTable(table: StackTable, log: ReadingLog): Written {
   const { contributors, placeAt } = readStackTable(table, log);
-  if (contributors.length > maxContributors) {
-    const most = `at most ${maxContributors}`;
-    log.problem('too-large', { file: table.file }, 'too many rows', contributors.length, most);
-  } else if (contributors.length === 0 && log.problems.length === 0)
-    log.problem('missing-field', { file: table.file }, 'no contributor', undefined, 'a row');
-  const written = log.problems.length === 0 || contributors.length > 0;
-  return { written: written ? { schemaVersion: 'stack/1', contributors } : undefined, placeAt };
+  const count = contributors.length;
+  if (count > 0 && count <= maxContributors)
+    return { written: { schemaVersion: 'stack/1', contributors }, placeAt };
+  const accept = `1 to ${maxContributors} contributors, one a row`;
+  if (count > 0) log.problem('too-large', { file: table.file }, 'too many rows', count, accept);
+  else if (log.problems.length === 0)
+    log.problem('missing-field', { file: table.file }, 'no contributor', undefined, accept);
+  return { written: undefined, placeAt };
 }
 
 function fromJson(

@@ -67,9 +67,10 @@ export function readStackTable(table: StackTable, log: ReadingLog): ContributorR
     const name = headerOf.get(column);
     return { file, line, ...(name === undefined ? {} : { column: name }) };
   };
-  const rows = header.includes('id')
-    ? table.rows.filter(({ cells }) => cells.some((cell) => cell.trim() !== ''))
-    : [];
+  const rows =
+    header.includes('id') && log.problems.length === 0
+      ? table.rows.filter(({ cells }) => cells.some((cell) => cell.trim() !== ''))
+      : [];
   const contributors = rows.map(({ line, cells }) => {
     const surplus = cells.slice(header.length).filter((cell) => cell.trim() !== '');
     if (surplus.length > 0) {
@@ -141,11 +142,16 @@ function readHeader(table: StackTable, log: ReadingLog): readonly (Column | unde
       text,
       columns.filter((column) => !seen.has(column)).map((column) => columnNames[column][0]),
     );
-    const hint = near === undefined ? '' : `; did you mean ${near}?`;
+    // four letters or fewer are too easily near to something: "note", "side"
+    if (near !== undefined && near.length > 4) {
+      const place = { file, line, column: text };
+      log.problem('csv-header', place, `unknown column; did you mean ${near}?`, text, accept);
+      return;
+    }
     log.findings.push({
       id: 'spare-column',
       severity: 'warning',
-      message: `column ${JSON.stringify(text)} is not used${hint}`,
+      message: `column ${JSON.stringify(text)} is not used`,
       about: `${file}:${line}`,
     });
   });
