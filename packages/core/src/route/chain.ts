@@ -123,3 +123,10 @@ export function isInternal(feature: Feature): boolean {
     feature.thread?.internal === true
   );
 }
+
+/** A chain of the route model with what it stands for under each chain context. */
+export interface ModelChain {
+  readonly id: string;
+  readonly feature: string;
+  readonly byContext: ReadonlyMap<string, Chain>;
+}

@@ -4,7 +4,7 @@ import { type PartGeometry, partGeometry } from '../job/part-geometry.js';
 import type { PlanningContext } from '../job/planning-context.js';
 import type { Feature } from '../job/types.js';
 import { asBuiltState } from './as-built-state.js';
-import type { Chain, ChainContext, FeatureChains } from './chain.js';
+import type { Chain, ChainContext, FeatureChains, ModelChain } from './chain.js';
 import { isDatumOfAny, isSensitiveDatum } from './chain-dominance.js';
 import { chainFinder } from './chain-finder.js';
 import { forbiddenPairs } from './forbidden-pairs.js';
@@ -12,13 +12,6 @@ import type { RouteModel } from './model.js';
 import { type PartPlan, type PartPlanChoice, partPlans } from './part-plans.js';
 import { repriced } from './reprice.js';
 import type { SetUp } from './set-ups.js';
-
-/** A chain of the route model with what it stands for under each chain context. */
-export interface ModelChain {
-  readonly id: string;
-  readonly feature: string;
-  readonly byContext: ReadonlyMap<string, Chain>;
-}
 
 /** The route model together with what its ids stand for. */
 export interface RoutePlanning {
