@@ -9,8 +9,8 @@ export interface AscentRule {
 }
 
 /** Steps without a gain worth naming before the step is shortened, and how much shorter it gets. */
-const patience = 5;
-const shrink = 0.7;
+const patience = 2;
+const shrink = 0.6;
 /** A gain worth naming, as a part of what is missing to the target. */
 const worth = 1e-3;
 /** The search gives up below this step length. */
@@ -22,10 +22,16 @@ const freshness = 0.1;
 
 /**
  * Raises the bound by subgradient steps on shares, messages and budgets until it passes `target`,
- * the step gets short or the steps run out. Leaves the best multipliers in the local problem and
+ * the step gets short or the steps run out; `look` is called at every step, and may find a choice
+ * that lowers the target. Leaves the best multipliers in the local problem and
  * returns their bound.
  */
-export function raiseBound(local: LocalProblem, target: number, rule: AscentRule): number {
+export function raiseBound(
+  local: LocalProblem,
+  target: () => number,
+  rule: AscentRule,
+  look: (step: number) => void,
+): number {
   const { share, budget, bestShare, bestBudget } = local;
   let best = Number.NEGATIVE_INFINITY;
   let length = rule.length;
@@ -36,14 +42,16 @@ export function raiseBound(local: LocalProblem, target: number, rule: AscentRule
     const bound = evaluateDual(local);
     if (bound === Number.POSITIVE_INFINITY) return bound;
     recordOpen(local, step);
+    look(step);
+    const goal = target();
     // Without any choice known yet, aim somewhat higher than the bound.
-    const aim = Number.isFinite(target) ? target : bound + 0.2 * Math.abs(bound) + 1;
+    const aim = Number.isFinite(goal) ? goal : bound + 0.2 * Math.abs(bound) + 1;
     if (bound > best) {
       idle = bound > best + worth * (aim - bound) ? 0 : idle + 1;
       best = bound;
       for (let l = 0; l < local.multipliers; l += 1) bestShare[l] = share[l] as number;
       for (let f = 0; f < local.features; f += 1) bestBudget[f] = budget[f] as number;
-      if (bound > target) return best;
+      if (bound > goal) return best;
     } else {
       idle += 1;
     }
@@ -59,11 +67,19 @@ export function raiseBound(local: LocalProblem, target: number, rule: AscentRule
 
 function takeStep(local: LocalProblem, distance: number): boolean {
   const { share, shareSlope, shareStep, budget, budgetSlope, budgetStep, links } = local;
+  const { linkCluster, linkMask, subset } = local;
   let norm = 0;
-  for (let l = 0; l < local.multipliers; l += 1) {
+  for (let l = 0; l < links; l += 1) {
+    const open = (subset[linkCluster[l] as number] as number) & (linkMask[l] as number);
+    const slope = (shareSlope[l] as number) - (open === 0 ? 0 : 1);
+    const direction = memory * (shareStep[l] as number) + slope;
+    shareStep[l] = direction;
+    if (direction < 0 && (share[l] as number) <= 0) continue;
+    norm += direction * direction;
+  }
+  for (let l = links; l < local.multipliers; l += 1) {
     const direction = memory * (shareStep[l] as number) + (shareSlope[l] as number);
     shareStep[l] = direction;
-    if (l < links && direction < 0 && (share[l] as number) <= 0) continue;
     norm += direction * direction;
   }
   for (let f = 0; f < local.features; f += 1) {
@@ -74,8 +90,7 @@ function takeStep(local: LocalProblem, distance: number): boolean {
   if (norm === 0) return false;
   const move = distance / norm;
   for (let l = 0; l < links; l += 1) {
-    const value = (share[l] as number) + move * (shareStep[l] as number);
-    share[l] = Math.max(value, 0);
+    share[l] = Math.max(0, (share[l] as number) + move * (shareStep[l] as number));
   }
   for (let l = links; l < local.multipliers; l += 1) {
     share[l] = (share[l] as number) + move * (shareStep[l] as number);

@@ -19,12 +19,13 @@ export function clusterSetups(
   for (let s = 0; s < status.length; s += 1) {
     if (status[s] !== 0) continue;
     const label = at(cluster, s);
-    const number = numberOf.get(label);
-    if (number === undefined) {
+    const joined = clusters[numberOf.get(label) ?? -1];
+    // A label from another part plan may name more set-ups than were together there.
+    if (joined === undefined || joined.length >= most) {
       numberOf.set(label, clusters.length);
       clusters.push([s]);
     } else {
-      clusters[number]?.push(s);
+      joined.push(s);
     }
   }
   const sizes = clusters.map((members) => members.length).sort((a, b) => a - b);

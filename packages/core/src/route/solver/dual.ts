@@ -1,4 +1,4 @@
-import type { LocalProblem } from './local-problem.js';
+import type { LocalProblem, LocalRelation } from './local-problem.js';
 
 /**
  * The lower bound at the current shares and budgets. Each feature pays its budget; each cluster
@@ -6,7 +6,8 @@ import type { LocalProblem } from './local-problem.js';
  * to features, plus for every feature the cheapest chain that the subset allows, if that chain costs
  * less than the budget; each relation chooses its cheapest cell less its messages. Any real choice
  * can be read as such a selection at no higher cost, hence the bound. Leaves the reduced costs, the
- * tables, the chosen subsets and the slope of the bound in the local problem.
+ * tables, the chosen subsets and the slope of the bound in the local problem (of links the part that
+ * chains contribute; an open set-up contributes -1).
  */
 export function evaluateDual(local: LocalProblem): number {
   const { budget, budgetSlope, shareSlope } = local;
@@ -198,7 +199,7 @@ function chooseSubsets(local: LocalProblem): number {
 }
 
 function slopeOfSubsets(local: LocalProblem): void {
-  const { negative, negativeStart, groupCluster, mask, reduced, subset, shareSlope } = local;
+  const { negative, negativeStart, groupCluster, mask, reduced, subset } = local;
   for (let g = 0; g < local.groups; g += 1) {
     const first = negativeStart[g] as number;
     const end = negativeStart[g + 1] as number;
@@ -216,28 +217,24 @@ function slopeOfSubsets(local: LocalProblem): void {
     }
     if (best >= 0) slopeOfChain(local, g, best);
   }
-  const { linkCluster, linkMask } = local;
-  for (let l = 0; l < local.links; l += 1) {
-    if (((subset[linkCluster[l] as number] as number) & (linkMask[l] as number)) === 0) continue;
-    shareSlope[l] = (shareSlope[l] as number) - 1;
-  }
 }
 
 function priceRelations(local: LocalProblem): number {
-  const { share, shareSlope } = local;
+  const { share, shareSlope, relations } = local;
   let value = 0;
-  for (const { relation, row, column, rows, columns } of local.relations) {
-    const { costs } = relation;
+  for (let n = 0; n < relations.length; n += 1) {
+    const placed = relations[n] as LocalRelation;
+    const { row, column, rows, columns, rowCount, columnCount } = placed;
+    const { costs, columns: width } = placed.relation;
     let cheapest = Number.POSITIVE_INFINITY;
     let bestRow = 0;
     let bestColumn = 0;
-    for (let i = 0; i < rows.length; i += 1) {
+    for (let i = 0; i < rowCount; i += 1) {
       const r = rows[i] as number;
-      const line = r * relation.columns;
       const message = share[row + r] as number;
-      for (let j = 0; j < columns.length; j += 1) {
+      for (let j = 0; j < columnCount; j += 1) {
         const c = columns[j] as number;
-        const left = (costs[line + c] as number) - message - (share[column + c] as number);
+        const left = (costs[r * width + c] as number) - message - (share[column + c] as number);
         if (left < cheapest) {
           cheapest = left;
           bestRow = r;

@@ -81,12 +81,13 @@ function fixSetups(local: LocalProblem, node: SearchNode, room: number): number 
 function riseOfLines(local: LocalProblem, fixing: Fixing): void {
   const { share } = local;
   const { lineRise } = fixing;
-  for (const { relation, row, column, rows, columns } of local.relations) {
-    for (const r of rows) lineRise[row + r] = Number.POSITIVE_INFINITY;
-    for (const c of columns) lineRise[column + c] = Number.POSITIVE_INFINITY;
+  for (const { relation, row, column, rows, rowCount, columns, columnCount } of local.relations) {
+    lineRise.fill(Number.POSITIVE_INFINITY, row, row + relation.rows + relation.columns);
     let cheapest = Number.POSITIVE_INFINITY;
-    for (const r of rows) {
-      for (const c of columns) {
+    for (let i = 0; i < rowCount; i += 1) {
+      const r = rows[i] as number;
+      for (let j = 0; j < columnCount; j += 1) {
+        const c = columns[j] as number;
         const left =
           (relation.costs[r * relation.columns + c] as number) -
           (share[row + r] as number) -
@@ -96,8 +97,9 @@ function riseOfLines(local: LocalProblem, fixing: Fixing): void {
         if (left < (lineRise[column + c] as number)) lineRise[column + c] = left;
       }
     }
-    for (const r of rows) lineRise[row + r] = (lineRise[row + r] as number) - cheapest;
-    for (const c of columns) lineRise[column + c] = (lineRise[column + c] as number) - cheapest;
+    for (let l = row; l < row + relation.rows + relation.columns; l += 1) {
+      lineRise[l] = (lineRise[l] as number) - cheapest;
+    }
   }
 }
 

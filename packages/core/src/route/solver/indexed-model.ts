@@ -26,6 +26,11 @@ export interface IndexedModel {
   readonly useLink: Int32Array;
   readonly linkFeature: Int32Array;
   readonly linkSetup: Int32Array;
+  /** Links are numbered by feature: those of feature f start at linkStart[f]. */
+  readonly linkStart: Int32Array;
+  /** Links of set-up s: setupLinks[setupLinkStart[s]] up to setupLinkStart[s + 1]. */
+  readonly setupLinkStart: Int32Array;
+  readonly setupLinks: Int32Array;
   readonly relations: readonly Relation[];
   /** Relations of each feature, as numbers into `relations`. */
   readonly featureRelations: readonly (readonly number[])[];
@@ -80,17 +85,29 @@ export function indexModel(model: RouteModel): IndexedModel {
     chainFeature,
     chainSetups,
     works,
-    ...indexLinks(chainSetups, chainFeature, setups.length),
+    ...indexLinks(chainSetups, chainFeature, features.length, setups.length),
     relations,
     featureRelations,
   };
 }
 
+type Links = Pick<
+  IndexedModel,
+  | 'useStart'
+  | 'useLink'
+  | 'linkFeature'
+  | 'linkSetup'
+  | 'linkStart'
+  | 'setupLinkStart'
+  | 'setupLinks'
+>;
+
 function indexLinks(
   chainSetups: readonly Int32Array[],
   chainFeature: Int32Array,
+  features: number,
   setups: number,
-): Pick<IndexedModel, 'useStart' | 'useLink' | 'linkFeature' | 'linkSetup'> {
+): Links {
   const known = new Map<number, number>();
   const useStart = new Int32Array(chainSetups.length + 1);
   const useLink: number[] = [];
@@ -116,7 +133,20 @@ function indexLinks(
     useLink: Int32Array.from(useLink),
     linkFeature: Int32Array.from(linkFeature),
     linkSetup: Int32Array.from(linkSetup),
+    linkStart: startsOf(linkFeature, features),
+    setupLinkStart: startsOf(linkSetup, setups),
+    setupLinks: Int32Array.from(linkSetup.keys()).sort(
+      (a, b) => (linkSetup[a] as number) - (linkSetup[b] as number) || a - b,
+    ),
   };
+}
+
+/** Where each owner's entries start when entries are listed owner by owner. */
+function startsOf(owners: readonly number[], count: number): Int32Array {
+  const starts = new Int32Array(count + 1);
+  for (const owner of owners) starts[owner + 1] = at(starts, owner + 1) + 1;
+  for (let i = 0; i < count; i += 1) starts[i + 1] = at(starts, i + 1) + at(starts, i);
+  return starts;
 }
 
 /** Chain numbers of a choice given by ids; undefined if the model does not allow it. */

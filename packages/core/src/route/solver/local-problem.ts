@@ -1,7 +1,7 @@
 import { clusterSetups } from './clusters.js';
 import type { IndexedModel } from './indexed-model.js';
 import { type SearchNode, UNCHARGED } from './node.js';
-import type { Propagation } from './propagate.js';
+import { foldedCost, type Propagation } from './propagate.js';
 import type { Relation } from './relations.js';
 
 /**
@@ -56,7 +56,9 @@ export interface LocalProblem {
   /** Cheapest subset of each cluster and its cost. */
   readonly subset: Int32Array;
   readonly least: Float64Array;
-  relations: LocalRelation[];
+  /** Relations between two undecided features. */
+  readonly relations: LocalRelation[];
+  readonly allRelations: readonly LocalRelation[];
   /** Cost of each chain with its multipliers, less the budget of its feature. */
   readonly reduced: Float64Array;
   /** Chains with a negative reduced cost, by group. */
@@ -66,17 +68,20 @@ export interface LocalProblem {
   readonly openRate: Float64Array;
   readonly localLink: Int32Array;
   readonly homeOf: Int32Array;
+  readonly list: Int32Array;
 }
 
-/** A relation between two undecided features. */
+/** A relation of the model with what is left of it at the node. */
 export interface LocalRelation {
   readonly relation: Relation;
-  /** First multiplier of its rows and of its columns. */
-  readonly row: number;
-  readonly column: number;
-  /** Rows and columns that alive chains use. */
-  readonly rows: readonly number[];
-  readonly columns: readonly number[];
+  /** First multiplier of its rows and of its columns; -1 if one of its features is decided. */
+  row: number;
+  column: number;
+  /** The first rowCount rows and columnCount columns listed are those that alive chains use. */
+  rowCount: number;
+  readonly rows: Int32Array;
+  columnCount: number;
+  readonly columns: Int32Array;
 }
 
 export function createLocalProblem(model: IndexedModel): LocalProblem {
@@ -132,12 +137,22 @@ export function createLocalProblem(model: IndexedModel): LocalProblem {
     subset: ints(setups),
     least: floats(setups),
     relations: [],
+    allRelations: model.relations.map((relation) => ({
+      relation,
+      row: -1,
+      column: -1,
+      rowCount: 0,
+      rows: ints(relation.rows),
+      columnCount: 0,
+      columns: ints(relation.columns),
+    })),
     reduced: floats(chains),
     negative: ints(chains),
     negativeStart: ints(chains + 1),
     openRate: floats(setups),
     localLink: ints(links + messages),
     homeOf: ints(chains),
+    list: ints(chains),
   };
 }
 
@@ -151,8 +166,6 @@ export function buildLocalProblem(
 ): void {
   local.constant = decidedCost(model, node, work);
   placeClusters(node, local, clusterSetups(model, node, work, clusterSize));
-  const relations = openRelations(model, work);
-  const messages = new Map(relations.map((relation) => [relation, 0]));
   chooseHomes(model, node, work, local);
 
   local.localLink.fill(-1);
@@ -160,30 +173,13 @@ export function buildLocalProblem(
   local.chains = 0;
   local.groups = 0;
   local.links = 0;
-  const order: number[] = [];
-  // Links get the first multipliers, so they are numbered before any message.
   for (let f = 0; f < work.left.length; f += 1) {
-    if ((work.decided[f] as number) >= 0) continue;
-    order.length = 0;
-    for (
-      let c = model.featureStart[f] as number;
-      c < (model.featureStart[f + 1] as number);
-      c += 1
-    ) {
-      if (node.alive[c] === 1) order.push(c);
-    }
-    const { homeOf } = local;
-    order.sort((a, b) => (homeOf[a] as number) - (homeOf[b] as number) || a - b);
-    addFeature(model, node, work, local, f, order);
+    if ((work.decided[f] as number) < 0) addFeature(model, node, work, local, f);
   }
   local.groupStart[local.groups] = local.chains;
   local.multipliers = local.links;
-  local.relations = relations.map((relation) => {
-    const placed = placeRelation(model, node, local, relation);
-    messages.set(relation, placed.row);
-    return placed;
-  });
-  addUses(model, node, local, messages);
+  placeRelations(model, node, work, local);
+  addUses(model, node, local);
 }
 
 function decidedCost(model: IndexedModel, node: SearchNode, work: Propagation): number {
@@ -212,7 +208,7 @@ function placeClusters(node: SearchNode, local: LocalProblem, clusters: number[]
     members.forEach((s, bit) => {
       local.clusterOf[s] = number;
       local.bitOf[s] = 1 << bit;
-      node.cluster[s] = number;
+      node.cluster[s] = Math.min(...members);
     });
   });
   local.tableStart[clusters.length] = length;
@@ -222,12 +218,6 @@ function placeClusters(node: SearchNode, local: LocalProblem, clusters: number[]
     local.superset = new Float64Array(length);
     local.gain = new Float64Array(length);
   }
-}
-
-function openRelations(model: IndexedModel, work: Propagation): Relation[] {
-  return model.relations.filter(
-    ({ one, other }) => (work.decided[one] as number) < 0 && (work.decided[other] as number) < 0,
-  );
 }
 
 /**
@@ -272,21 +262,46 @@ function chooseHomes(
   }
 }
 
+/** Lists the alive chains of a feature by home, then by number; returns how many. */
+function listChains(
+  model: IndexedModel,
+  node: SearchNode,
+  local: LocalProblem,
+  feature: number,
+): number {
+  const { homeOf, list } = local;
+  let count = 0;
+  const end = model.featureStart[feature + 1] as number;
+  for (let c = model.featureStart[feature] as number; c < end; c += 1) {
+    if (node.alive[c] !== 1) continue;
+    const home = homeOf[c] as number;
+    let place = count;
+    while (place > 0 && (homeOf[list[place - 1] as number] as number) > home) {
+      list[place] = list[place - 1] as number;
+      place -= 1;
+    }
+    list[place] = c;
+    count += 1;
+  }
+  return count;
+}
+
 function addFeature(
   model: IndexedModel,
   node: SearchNode,
   work: Propagation,
   local: LocalProblem,
   feature: number,
-  chains: readonly number[],
 ): void {
+  const count = listChains(model, node, local, feature);
   const { clusterOf, bitOf, homeOf, localLink } = local;
   const f = local.features;
   local.featureOf[f] = feature;
   local.budget[f] = node.budget[feature] as number;
   local.features += 1;
   let previous = -2;
-  for (const chain of chains) {
+  for (let i = 0; i < count; i += 1) {
+    const chain = local.list[i] as number;
     const home = homeOf[chain] as number;
     if (home !== previous) {
       local.groupStart[local.groups] = local.chains;
@@ -296,12 +311,9 @@ function addFeature(
       previous = home;
     }
     let mask = 0;
-    for (
-      let i = model.useStart[chain] as number;
-      i < (model.useStart[chain + 1] as number);
-      i += 1
-    ) {
-      const link = model.useLink[i] as number;
+    const end = model.useStart[chain + 1] as number;
+    for (let use = model.useStart[chain] as number; use < end; use += 1) {
+      const link = model.useLink[use] as number;
       const s = model.linkSetup[link] as number;
       if (node.status[s] !== 0) continue;
       if (clusterOf[s] === home) mask |= bitOf[s] as number;
@@ -315,63 +327,63 @@ function addFeature(
       local.links += 1;
     }
     local.chainOf[local.chains] = chain;
-    local.cost[local.chains] = work.cost[chain] as number;
+    local.cost[local.chains] = foldedCost(model, work, feature, chain);
     local.mask[local.chains] = mask;
     local.chains += 1;
   }
 }
 
-function placeRelation(
+function placeRelations(
   model: IndexedModel,
   node: SearchNode,
+  work: Propagation,
   local: LocalProblem,
-  relation: Relation,
-): LocalRelation {
-  const first = local.multipliers;
+): void {
   const base = model.linkSetup.length;
-  const place = (message: number, count: number): void => {
-    for (let i = 0; i < count; i += 1) {
-      const number = local.multipliers;
-      local.multiplierOf[number] = base + message + i;
-      local.share[number] = node.share[base + message + i] as number;
+  local.relations.length = 0;
+  for (const placed of local.allRelations) {
+    const { relation } = placed;
+    placed.row = -1;
+    if ((work.decided[relation.one] as number) >= 0) continue;
+    if ((work.decided[relation.other] as number) >= 0) continue;
+    placed.row = local.multipliers;
+    placed.column = local.multipliers + relation.rows;
+    for (let i = 0; i < relation.rows + relation.columns; i += 1) {
+      const message = base + relation.rowMessage + i;
+      local.multiplierOf[local.multipliers] = message;
+      local.share[local.multipliers] = node.share[message] as number;
       local.multipliers += 1;
     }
-  };
-  place(relation.rowMessage, relation.rows);
-  place(relation.columnMessage, relation.columns);
-  const used = (lineOf: Int32Array, start: number, count: number): number[] => {
-    const seen = new Uint8Array(count);
-    lineOf.forEach((line, i) => {
-      if (node.alive[start + i] === 1) seen[line] = 1;
-    });
-    return Array.from(seen.keys()).filter((line) => seen[line] === 1);
-  };
-  return {
-    relation,
-    row: first,
-    column: first + relation.rows,
-    rows: used(relation.rowOf, relation.oneStart, relation.rows),
-    columns: used(relation.columnOf, relation.otherStart, relation.columns),
-  };
+    placed.rowCount = listLines(node, relation.rowOf, relation.oneStart, placed.rows);
+    placed.columnCount = listLines(node, relation.columnOf, relation.otherStart, placed.columns);
+    local.relations.push(placed);
+  }
+}
+
+/** Lists the lines of a relation that alive chains use, in order; returns how many. */
+function listLines(node: SearchNode, lineOf: Int32Array, start: number, lines: Int32Array): number {
+  lines.fill(0);
+  for (let i = 0; i < lineOf.length; i += 1) {
+    if (node.alive[start + i] === 1) lines[lineOf[i] as number] = 1;
+  }
+  let count = 0;
+  for (let line = 0; line < lines.length; line += 1) {
+    if (lines[line] !== 1) continue;
+    lines[count] = line;
+    count += 1;
+  }
+  return count;
 }
 
 /** Lists the multipliers of every local chain: its charged links, then its messages. */
-function addUses(
-  model: IndexedModel,
-  node: SearchNode,
-  local: LocalProblem,
-  messages: ReadonlyMap<Relation, number>,
-): void {
+function addUses(model: IndexedModel, node: SearchNode, local: LocalProblem): void {
   const { localLink, use, useStart } = local;
   let count = 0;
   for (let c = 0; c < local.chains; c += 1) {
     useStart[c] = count;
     const chain = local.chainOf[c] as number;
-    for (
-      let i = model.useStart[chain] as number;
-      i < (model.useStart[chain + 1] as number);
-      i += 1
-    ) {
+    const end = model.useStart[chain + 1] as number;
+    for (let i = model.useStart[chain] as number; i < end; i += 1) {
       const link = model.useLink[i] as number;
       if (node.status[model.linkSetup[link] as number] !== 0) continue;
       const number = localLink[link] as number;
@@ -379,16 +391,15 @@ function addUses(
       use[count] = number;
       count += 1;
     }
-    if (messages.size === 0) continue;
     const feature = model.chainFeature[chain] as number;
-    for (const number of model.featureRelations[feature] as readonly number[]) {
-      const relation = model.relations[number] as Relation;
-      const row = messages.get(relation);
-      if (row === undefined) continue;
+    const related = model.featureRelations[feature] as readonly number[];
+    for (let i = 0; i < related.length; i += 1) {
+      const { relation, row, column } = local.allRelations[related[i] as number] as LocalRelation;
+      if (row < 0) continue;
       use[count] =
         relation.one === feature
           ? row + (relation.rowOf[chain - relation.oneStart] as number)
-          : row + relation.rows + (relation.columnOf[chain - relation.otherStart] as number);
+          : column + (relation.columnOf[chain - relation.otherStart] as number);
       count += 1;
     }
   }

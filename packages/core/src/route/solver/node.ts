@@ -13,6 +13,8 @@ export interface SearchNode {
   priced: boolean;
   /** Of each set-up: 0 undecided, 1 open (its cost is paid), -1 closed (no chain may use it). */
   readonly status: Int8Array;
+  /** Status whose consequences have been drawn; undefined if none have. */
+  settled: Int8Array | undefined;
   /** 1 for each chain that may still be chosen. */
   readonly alive: Uint8Array;
   /** Cluster label of each set-up; equal labels are decided together in the bound. */
@@ -51,7 +53,9 @@ export function planRoot(model: IndexedModel, plan: number): SearchNode {
     bound,
     depth: 0,
     priced: false,
-    status: new Int8Array(model.setupIds.length),
+    // A set-up that costs nothing may as well be open.
+    status: Int8Array.from(model.setupCost, (cost) => (cost === 0 ? 1 : 0)),
+    settled: undefined,
     alive,
     cluster: Int32Array.from({ length: model.setupIds.length }, (_, s) => s),
     share: firstShares(model),
@@ -80,6 +84,7 @@ export function childNode(
     depth: parent.depth + 1,
     priced: true,
     status: parent.status.slice(),
+    settled: parent.settled,
     alive: parent.alive.slice(),
     cluster: parent.cluster.slice(),
     share: parent.share.slice(),

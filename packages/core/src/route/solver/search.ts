@@ -1,6 +1,6 @@
 import { type AscentRule, raiseBound } from './ascent.js';
 import { chooseBranch } from './branch.js';
-import { descend } from './descent.js';
+import { createDescent, type Descent, descend } from './descent.js';
 import { createFixing, type Fixing, fixByBound } from './fixing.js';
 import { at, type Choice, choiceCost, type IndexedModel } from './indexed-model.js';
 import { buildLocalProblem, createLocalProblem, type LocalProblem } from './local-problem.js';
@@ -24,20 +24,33 @@ export interface SearchResult {
 
 /** Steps for the first part plan, for the others (from the multipliers of the last) and below. */
 const firstRootRule: AscentRule = { steps: 300, length: 1 };
-const rootRule: AscentRule = { steps: 80, length: 1 };
-const nodeRule: AscentRule = { steps: 20, length: 0.5 };
+const rootRule: AscentRule = { steps: 50, length: 1 };
+const nodeRule: AscentRule = { steps: 20, length: 1.5 };
 /** Times that a node is bounded again because the bound decided set-ups. */
 const repeats = 2;
 /** Above this many open nodes the search goes depth first, to bound the memory. */
 const mostOpenNodes = 20000;
 /** A choice this close to the best is worth a descent. */
-const descentReach = 0.01;
+const descentReach = 0.2;
+/** After n descents in vain, n / this many nodes pass before the next. */
+const vainDescents = 4;
+/** At a root a choice is tried every so many steps. */
+const tryEvery = 16;
 
 interface Search {
   readonly model: IndexedModel;
   readonly work: Propagation;
   readonly local: LocalProblem;
   readonly fixing: Fixing;
+  /** Scratch: set-ups that are open in the choice at hand. */
+  readonly open: Uint8Array;
+  readonly descent: Descent;
+  /** Choices from which a descent has started. */
+  readonly tried: Set<number>;
+  /** Descents in vain since the last that found a better choice. */
+  vain: number;
+  /** No descent below a root before this node. */
+  nextDescent: number;
   readonly clusterSize: number;
   /** Bounds are computed with rounding errors far below this; costs are compared as they are. */
   readonly tolerance: number;
@@ -94,13 +107,19 @@ export function searchChoices(
 
 function createSearch(model: IndexedModel): Search {
   const local = createLocalProblem(model);
+  const sum = sumOfCosts(model);
   return {
     model,
     work: createPropagation(model),
     local,
+    open: new Uint8Array(model.setupIds.length),
     fixing: createFixing(local.share.length, model.chainIds.length),
+    descent: createDescent(model, 2 * sum + 1),
+    tried: new Set(),
+    vain: 0,
+    nextDescent: 0,
     clusterSize: 6,
-    tolerance: 1e-12 * sumOfCosts(model),
+    tolerance: 1e-12 * sum,
     best: undefined,
     bestCost: Number.POSITIVE_INFINITY,
     nodes: 0,
@@ -190,7 +209,14 @@ function price(search: Search, node: SearchNode, rule: AscentRule): void {
     }
     buildLocalProblem(model, node, work, local, search.clusterSize);
     const steps = round === 0 ? rule.steps : rule.steps >> 1;
-    const bound = raiseBound(local, limit(search), { ...rule, steps });
+    const bound = raiseBound(
+      local,
+      () => limit(search),
+      { ...rule, steps },
+      (step) => {
+        if (node.depth === 0 && step % tryEvery === tryEvery - 1) offerFromBound(search, node);
+      },
+    );
     node.bound = Math.max(node.bound, bound);
     if (node.bound > limit(search)) return;
     keepMultipliers(local, node);
@@ -218,23 +244,42 @@ function keepMultipliers(local: LocalProblem, node: SearchNode): void {
 
 /** With the set-ups that the bound opens, gives every feature its cheapest chain. */
 function offerFromBound(search: Search, node: SearchNode): void {
-  const { model, local, work } = search;
-  const open = Uint8Array.from(node.status, (status) => (status === 1 ? 1 : 0));
-  local.clusters.forEach((members, k) => {
-    members.forEach((s, b) => {
-      if (((local.subset[k] as number) >> b) & 1) open[s] = 1;
-    });
-  });
+  const { model, local, work, open } = search;
+  const isLeaf = local.features === 0;
+  if (!isLeaf && node.depth > 0 && search.nodes < search.nextDescent) return;
+  for (let s = 0; s < open.length; s += 1) open[s] = node.status[s] === 1 ? 1 : 0;
+  for (let k = 0; k < local.clusters.length; k += 1) {
+    const members = local.clusters[k] as readonly number[];
+    for (let b = 0; b < members.length; b += 1) {
+      if (((local.subset[k] as number) >> b) & 1) open[members[b] as number] = 1;
+    }
+  }
   const chains = Int32Array.from(work.decided);
   for (let f = 0; f < chains.length; f += 1) {
     if (at(chains, f) < 0) chains[f] = cheapestWith(model, node, open, f);
     if (at(chains, f) < 0) return;
   }
   const choice = { plan: node.plan, chains };
-  const cost = choiceCost(model, choice);
+  if (isLeaf) {
+    offer(search, choice);
+    return;
+  }
   const reach = search.bestCost + descentReach * Math.abs(search.bestCost);
-  if (local.features === 0) offer(search, choice);
-  else if (node.depth === 0 || cost < reach) offer(search, descend(model, choice));
+  if (node.depth > 0 && choiceCost(model, choice) > reach) return;
+  const key = fingerprint(choice);
+  if (search.tried.has(key)) return;
+  search.tried.add(key);
+  const before = search.bestCost;
+  offer(search, descend(model, search.descent, choice));
+  search.vain = search.bestCost < before ? 0 : search.vain + 1;
+  search.nextDescent = search.nodes + search.vain / vainDescents;
+}
+
+/** A number that rarely is the same for two choices. */
+function fingerprint({ plan, chains }: Choice): number {
+  let key = plan;
+  for (const chain of chains) key = (key * 69069 + chain + 1) % 4294967291;
+  return key;
 }
 
 function cheapestWith(model: IndexedModel, node: SearchNode, open: Uint8Array, f: number): number {
@@ -243,8 +288,10 @@ function cheapestWith(model: IndexedModel, node: SearchNode, open: Uint8Array, f
   for (let c = at(model.featureStart, f); c < at(model.featureStart, f + 1); c += 1) {
     if (node.alive[c] !== 1) continue;
     let cost = at(model.chainCost, c);
-    for (const s of model.chainSetups[c] as Int32Array) {
-      if (open[s] !== 1) cost += at(model.setupCost, s);
+    const setups = model.chainSetups[c] as Int32Array;
+    for (let i = 0; i < setups.length; i += 1) {
+      const s = setups[i] as number;
+      if (open[s] !== 1) cost += model.setupCost[s] as number;
     }
     if (cost < least) {
       least = cost;
@@ -263,7 +310,7 @@ function offerFirst(search: Search, open: NodeHeap): void {
   for (const root of [...open.nodes].sort((a, b) => a.bound - b.bound || a.plan - b.plan)) {
     const chains = new Int32Array(model.featureIds.length);
     for (let f = 0; f < chains.length; f += 1) chains[f] = cheapestWith(model, root, shut, f);
-    offer(search, descend(model, { plan: root.plan, chains }));
+    offer(search, descend(model, search.descent, { plan: root.plan, chains }));
     if (search.best !== undefined) return;
   }
 }
