@@ -64,7 +64,6 @@ function tolerancesByDatum(
 ): ReadonlyMap<string, readonly GeometricTolerance[]> {
   const found = new Map<string, GeometricTolerance[]>();
   for (const tolerance of feature.geometric) {
-    if (tolerance.kind.startsWith('profile')) continue;
     for (const { letter } of tolerance.datums) {
       const datum = datumFeature(context.job, letter);
       if (datum === undefined || datum.id === feature.id) continue;
