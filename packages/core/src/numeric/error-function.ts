@@ -32,6 +32,7 @@ const reciprocalSqrtPi = 0.5641895835477563;
 
 /** exp(-x^2) with the square taken in two parts, so that large x keeps its relative accuracy. */
 function gaussian(x: number): number {
+  if (x > 30) return 0;
   const near = Math.trunc(x * 16) / 16;
   return Math.exp(-near * near) * Math.exp(-(x - near) * (x + near));
 }
