@@ -14,6 +14,7 @@ export default defineConfig({
   },
   test: {
     include: ['test/**/*.test.ts'],
-    testTimeout: 60_000,
+    testTimeout: 120_000,
+    maxWorkers: 2,
   },
 });
