@@ -163,6 +163,7 @@ export type {
 // stack
 
 export { chainDistribution } from './stack/chain-distribution.js';
+export type { TailValue } from './stack/contour-tail.js';
 export type {
   FixedFastener,
   FixedFastenerInput,

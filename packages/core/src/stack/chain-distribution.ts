@@ -16,6 +16,6 @@ import type { NotApplicable, StackInput } from './types.js';
 export function chainDistribution(input: StackInput): SumDistribution | NotApplicable {
   const { contributors, correlation } = resolveStack(input);
   if (input.function !== undefined) return { reason: 'a function has no exact distribution here' };
-  const terms = contributors.map((c) => sumTerm(c.shape, c.coefficient));
+  const terms = contributors.map((c) => sumTerm(c.shape, c.moments, c.coefficient));
   return sumDistribution(terms, input.constant ?? 0, correlation);
 }

@@ -54,12 +54,14 @@ export function contourTail(
   if (variance === 0 && gap <= 0) return { tail: 0, density: 0, error: 0 };
   const c = saddlePoint(sum, gap, x);
   const peak = logTransform(sum, gap, c) - Math.log(c);
+  // below the smallest double
+  if (peak < -745) return { tail: 0, density: 0, error: 0 };
   const period = periodFor(sum, gap, c, peak);
   const step = (2 * Math.PI) / period;
   const weight = (Math.exp(peak) * step) / Math.PI;
 
-  // normalised so that the integrand of the tail is 1 at the saddle
-  const scale = Math.exp(0.5 * variance * c * c + gap * c - peak);
+  // each factor is divided by its value at the saddle, so that the integrand of the tail begins at 1
+  const scales = factors.map((factor) => Math.exp(-logOf(factor, c)));
   const turn = variance * c + gap;
   const re = new Float64Array(blockLength);
   const im = new Float64Array(blockLength);
@@ -80,11 +82,18 @@ export function contourTail(
     }
     for (let j = 0; j < blockLength; j++) {
       const t = step * (first + j);
-      const size = scale * Math.exp(-0.5 * variance * t * t);
+      const size = c * Math.exp(-0.5 * variance * t * t);
       re[j] = size * Math.cos(turn * t);
       im[j] = size * Math.sin(turn * t);
     }
-    for (const factor of factors) factor.multiply(re, im, c, step, first);
+    factors.forEach((factor, i) => {
+      factor.multiply(re, im, c, step, first);
+      const scale = scales[i] ?? 1;
+      for (let j = 0; j < blockLength; j++) {
+        re[j] = (re[j] ?? 0) * scale;
+        im[j] = (im[j] ?? 0) * scale;
+      }
+    });
     let largest = 0;
     for (let j = 0; j < blockLength; j++) {
       const t = step * (first + j);
@@ -94,7 +103,8 @@ export function contourTail(
       const square = c * c + t * t;
       tails[first + j] = (half * (r * c + i * t)) / square;
       densities[first + j] = half * r;
-      largest = Math.max(largest, (r * r + i * i) / square);
+      // over the end of the block: long enough that a zero crossing does not pass for the end
+      if (j >= blockLength - 16) largest = Math.max(largest, (r * r + i * i) / square);
     }
     // an integrand that falls as t^-(decay + 1) has t / decay times its size still to come
     const count = first + blockLength;
@@ -150,6 +160,12 @@ function cutOff(values: Float64Array, count: number): number {
 }
 
 const logs = new Float64Array(3);
+
+function logOf(factor: TransformFactor, c: number): number {
+  logs.fill(0);
+  factor.addLog(c, logs);
+  return logs[0] ?? 0;
+}
 
 /** log(M(c) exp(-c x)) with `gap` the distance from x to the top; its derivatives are left in `logs`. */
 function logTransform(sum: TransformSum, gap: number, c: number): number {

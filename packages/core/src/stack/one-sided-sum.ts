@@ -15,12 +15,13 @@ export type SumMethod =
 /** Upper tail of a sum of independent shapes, prepared once and asked at many points. */
 export interface OneSidedSum {
   readonly method: SumMethod;
-  tailAt(x: number): TailValue;
+  tailAt(x: number, accuracy?: 'fine' | 'coarse'): TailValue;
 }
 
-/** Relative tolerance and node limit of the contour integral. */
-const tolerance = 1e-11;
-const maxNodes = 32_768;
+/** Relative tolerance of the contour integral: of a figure, and on the way to a quantile. */
+const fine = 1e-11;
+const coarse = 1e-9;
+const maxNodes = 16_384;
 /** Relative error of the closed forms. */
 const closedError = 2e-14;
 /** More uniforms than this are faster by the contour, and their closed form begins to cancel. */
@@ -190,7 +191,8 @@ export function oneSidedSum(shapes: readonly Shape[], moments: SumMoments): OneS
     if (inner !== undefined) return averaged(inner, sample.values);
   }
   const sum = transformSum(terms, moments);
-  const byContour = (x: number): TailValue => contourTail(sum, x, tolerance, maxNodes);
+  const byContour: OneSidedSum['tailAt'] = (x, accuracy = 'fine') =>
+    contourTail(sum, x, accuracy === 'fine' ? fine : coarse, maxNodes);
   if (closed === undefined) {
     return { method: 'contour integral through the saddle point', tailAt: byContour };
   }

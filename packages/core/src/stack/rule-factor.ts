@@ -6,23 +6,23 @@ import { shapeDensity } from './shape-tail.js';
 import { blockLength, type TransformFactor } from './transform-factor.js';
 import type { Shape } from './types.js';
 
-/** One end's part of an asymptotic expansion: amplitude * s^-power * sum(terms[k] * s^-k). */
+/** One end's part of an expansion in z = width * s: amplitude * z^-power * sum(terms[k] * z^-k). */
 interface EndExpansion {
   readonly amplitude: number;
   readonly power: number;
   readonly terms: readonly number[];
-  /** |s| up to which each term counts. */
+  /** |z| up to which each term counts. */
   readonly until: readonly number[];
 }
 
 interface FarForm {
-  /** |s| from which the expansion is used. */
+  /** |z| from which the expansion is used. */
   readonly from: number;
   readonly top: EndExpansion;
   readonly bottom: EndExpansion;
 }
 
-/** Terms of an asymptotic series, up to its smallest at |s| = `from`. */
+/** Terms of an asymptotic series, up to its smallest at |z| = `from`. */
 function usefulTerms(next: (k: number, term: number) => number, from: number): number[] {
   const terms = [1];
   let before = 1;
@@ -56,7 +56,7 @@ function lastTermSize(terms: readonly number[], from: number): number {
   return Math.abs(terms[terms.length - 1] ?? 0) * from ** -(terms.length - 1);
 }
 
-/** amplitude * s^-power * sum(terms[k] s^-k) with s = size * exp(i angle). */
+/** amplitude * z^-power * sum(terms[k] z^-k) with z = size * exp(i angle). */
 function endValue(end: EndExpansion, size: number, angle: number, out: Float64Array): void {
   // terms that no longer count at this size
   let count = end.terms.length;
@@ -80,19 +80,19 @@ function endValue(end: EndExpansion, size: number, angle: number, out: Float64Ar
 const topPart = new Float64Array(2);
 const bottomPart = new Float64Array(2);
 
-/** Writes the expansion at s = x + i y to `out`. */
-function farValue(far: FarForm, width: number, x: number, y: number, out: Float64Array): void {
+/** Writes the expansion at z = x + i y to `out`. */
+function farValue(far: FarForm, x: number, y: number, out: Float64Array): void {
   const size = Math.sqrt(x * x + y * y);
   const angle = Math.atan2(y, x);
   endValue(far.top, size, angle, topPart);
-  const shrink = Math.exp(-width * x);
+  const shrink = Math.exp(-x);
   out[0] = topPart[0] ?? 0;
   out[1] = topPart[1] ?? 0;
   if (shrink < 1e-18) return;
-  // the bottom end sees -s, whose angle is taken without crossing the cut
+  // the bottom end sees -z, whose angle is taken without crossing the cut
   endValue(far.bottom, size, angle - Math.PI, bottomPart);
-  const cr = shrink * Math.cos(width * y);
-  const ci = -shrink * Math.sin(width * y);
+  const cr = shrink * Math.cos(y);
+  const ci = -shrink * Math.sin(y);
   const br = bottomPart[0] ?? 0;
   const bi = bottomPart[1] ?? 0;
   out[0] += br * cr - bi * ci;
@@ -122,31 +122,38 @@ function ruleFactor(
     decay,
     error,
     addLog(c, out) {
-      let sum = 0;
-      let first = 0;
-      let second = 0;
-      for (let j = 0; j < count; j++) {
-        const drop = drops[j] ?? 0;
-        const part = (weights[j] ?? 0) * Math.exp(c * drop);
-        sum += part;
-        first += part * drop;
-        second += part * drop * drop;
-      }
-      let log = Math.log(sum);
-      if (far !== undefined && c > far.from) {
-        farValue(far, width, c, 0, value);
+      let log: number;
+      let slope: number;
+      let bend: number;
+      if (far !== undefined && c * width > far.from) {
+        farValue(far, c * width, 0, value);
         log = Math.log(value[0] ?? 0);
+        slope = -far.top.power / c;
+        bend = far.top.power / (c * c);
+      } else {
+        let sum = 0;
+        let first = 0;
+        let second = 0;
+        for (let j = 0; j < count; j++) {
+          const drop = drops[j] ?? 0;
+          const part = (weights[j] ?? 0) * Math.exp(c * drop);
+          sum += part;
+          first += part * drop;
+          second += part * drop * drop;
+        }
+        log = Math.log(sum);
+        slope = first / sum;
+        bend = Math.max(0, second / sum - slope * slope);
       }
-      const mean = first / sum;
       out[0] = (out[0] ?? 0) + log;
-      out[1] = (out[1] ?? 0) + mean;
-      out[2] = (out[2] ?? 0) + Math.max(0, second / sum - mean * mean);
+      out[1] = (out[1] ?? 0) + slope;
+      out[2] = (out[2] ?? 0) + bend;
     },
     multiply(re, im, c, h, first) {
       const size = re.length;
       vr.fill(0);
       vi.fill(0);
-      const reach = far === undefined ? Number.POSITIVE_INFINITY : far.from;
+      const reach = far === undefined ? Number.POSITIVE_INFINITY : far.from / width;
       let near = 0;
       while (near < size && Math.hypot(c, h * (first + near)) <= reach) near += 1;
       for (let j = 0; j < count && near > 0; j++) {
@@ -165,7 +172,7 @@ function ruleFactor(
         }
       }
       for (let k = near; k < size && far !== undefined; k++) {
-        farValue(far, width, c, h * (first + k), value);
+        farValue(far, width * c, width * h * (first + k), value);
         vr[k] = value[0] ?? 0;
         vi[k] = value[1] ?? 0;
       }
@@ -223,23 +230,13 @@ export function betaFactor(
   const miss = (z: number): number =>
     Math.max(lastTermSize(topTerms(z), z), lastTermSize(bottomTerms(z), z));
   while (reach < 900 && miss(reach) > 1e-15) reach *= 1.25;
-  const count = Math.ceil(0.4 * reach) + 12;
+  const count = Math.ceil(0.32 * reach) + 12;
   const rule = kept(`${count} ${alpha} ${beta}`, () => betaRule(count, alpha, beta));
-  // scaled from z = width * s to s
-  const inUnits = (terms: number[]): number[] => terms.map((term, k) => term * width ** -k);
   const all = logGamma(alpha + beta);
   const far: FarForm = {
-    from: reach / width,
-    top: endExpansion(
-      Math.exp(all - logGamma(alpha) - beta * Math.log(width)),
-      beta,
-      inUnits(topTerms(reach)),
-    ),
-    bottom: endExpansion(
-      Math.exp(all - logGamma(beta) - alpha * Math.log(width)),
-      alpha,
-      inUnits(bottomTerms(reach)),
-    ),
+    from: reach,
+    top: endExpansion(Math.exp(all - logGamma(alpha)), beta, topTerms(reach)),
+    bottom: endExpansion(Math.exp(all - logGamma(beta)), alpha, bottomTerms(reach)),
   };
   const drops = rule.nodes.map((node) => width * (node - 1));
   const error = Math.max(2e-14, miss(reach));
@@ -256,8 +253,8 @@ export function truncatedFactor(
   const upper = Math.min(shape.upper, mean + 10 * sd);
   const width = upper - lower;
   const spread = width / sd;
-  const reach = Math.max(40, 14 * spread);
-  const count = Math.ceil(0.4 * (reach + 9 * spread)) + 16;
+  const reach = Math.max(40, 11 * spread);
+  const count = Math.ceil(0.32 * (reach + 9 * spread)) + 12;
   const rule = kept(`${count}`, () => gaussLegendre(count));
   const drops = rule.nodes.map((node) => 0.5 * width * (node - 1));
   const raw = rule.weights.map((weight, i) => {
@@ -274,11 +271,11 @@ export function truncatedFactor(
       const next = z * hermite - k * before;
       before = hermite;
       hermite = next;
-      return next / sd ** (k + 1);
-    }, reach / width);
-    return endExpansion(shapeDensity(shape, x), 1, terms);
+      return next * spread ** (k + 1);
+    }, reach);
+    return endExpansion(width * shapeDensity(shape, x), 1, terms);
   };
-  const far: FarForm = { from: reach / width, top: end(upper, 1), bottom: end(lower, -1) };
+  const far: FarForm = { from: reach, top: end(upper, 1), bottom: end(lower, -1) };
   const weights = raw.map((weight) => weight / total);
   return ruleFactor(upper, width, drops, weights, 1, 2e-14, far);
 }

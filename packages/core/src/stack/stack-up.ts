@@ -79,14 +79,21 @@ interface StackParts {
   readonly notes: readonly string[];
 }
 
-/** The shape with its spread scaled about its mean. */
-const narrowed = (contributor: ResolvedContributor, factor: number): ResolvedContributor['shape'] =>
-  transformShape(contributor.shape, factor, contributor.moments.mean * (1 - factor));
+/** The term of a contributor whose spread is scaled about its mean. */
+function narrowed(contributor: ResolvedContributor, factor: number): SumTerm {
+  const { shape, moments, coefficient } = contributor;
+  const { mean, sd } = moments;
+  return sumTerm(
+    transformShape(shape, factor, mean * (1 - factor)),
+    { ...moments, sd: factor * sd },
+    coefficient,
+  );
+}
 
 function linearParts(input: StackInput, resolved: ResolvedStack): StackParts {
   const { contributors, correlation, requirement, coverage } = resolved;
   const constant = input.constant ?? 0;
-  const terms: SumTerm[] = contributors.map((c) => sumTerm(c.shape, c.coefficient));
+  const terms: SumTerm[] = contributors.map((c) => sumTerm(c.shape, c.moments, c.coefficient));
   const form = linearForm(
     resolved,
     contributors.map((c) => c.coefficient),
@@ -124,7 +131,7 @@ function linearParts(input: StackInput, resolved: ResolvedStack): StackParts {
               terms.map((term, i) => {
                 const contributor = contributors[i];
                 if (i !== index || contributor === undefined || factor === 1) return term;
-                return sumTerm(narrowed(contributor, factor), contributor.coefficient);
+                return narrowed(contributor, factor);
               }),
             ),
         }),

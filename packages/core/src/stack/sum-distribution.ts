@@ -32,10 +32,19 @@ export interface SumTerm {
   readonly sign: number;
 }
 
-/** The term coefficient * X. */
-export function sumTerm(shape: Shape, coefficient: number): SumTerm {
-  const placed = transformShape(shape, coefficient, 0);
-  return { shape: placed, moments: shapeMoments(placed), sign: Math.sign(coefficient) };
+/** The term coefficient * X, with X given by its shape and moments. */
+export function sumTerm(shape: Shape, moments: Moments, coefficient: number): SumTerm {
+  const sign = Math.sign(coefficient);
+  return {
+    shape: transformShape(shape, coefficient, 0),
+    moments: {
+      mean: coefficient * moments.mean,
+      sd: Math.abs(coefficient) * moments.sd,
+      skewness: sign * moments.skewness,
+      excessKurtosis: sign === 0 ? 0 : moments.excessKurtosis,
+    },
+    sign,
+  };
 }
 
 /** Moments of a sum by its cumulants; correlated terms count as jointly normal. */
@@ -134,22 +143,22 @@ function continuousDistribution(shapes: readonly Shape[], moments: Moments): Sum
     return { tail, density: value.density, error: (value.error * value.tail) / tail };
   };
   // each tail is computed on its own side of the mean, where it is the smaller one
-  const upperTail = (x: number): TailValue => {
+  const upperAt: OneSidedSum['tailAt'] = (x, accuracy) => {
     if (x >= support.upper) return { tail: 0, density: 0, error: 0 };
     if (x < support.lower) return { tail: 1, density: 0, error: 0 };
-    return x >= moments.mean ? above.tailAt(x) : flip(below().tailAt(-x));
+    return x >= moments.mean ? above.tailAt(x, accuracy) : flip(below().tailAt(-x, accuracy));
   };
-  const lowerTail = (x: number): TailValue => {
+  const lowerAt: OneSidedSum['tailAt'] = (x, accuracy) => {
     if (x <= support.lower) return { tail: 0, density: 0, error: 0 };
     if (x > support.upper) return { tail: 1, density: 0, error: 0 };
-    return x < moments.mean ? below().tailAt(-x) : flip(above.tailAt(x));
+    return x < moments.mean ? below().tailAt(-x, accuracy) : flip(above.tailAt(x, accuracy));
   };
   return {
     moments,
     support,
     by: above.method,
-    upperTail,
-    lowerTail,
+    upperTail: (x) => upperAt(x),
+    lowerTail: (x) => lowerAt(x),
     quantile: (p) => {
       const [only, another] = shapes.filter((shape) => shape.kind !== 'constant');
       if (only === undefined) return moments.mean;
@@ -160,7 +169,7 @@ function continuousDistribution(shapes: readonly Shape[], moments: Moments): Sum
       const target = Math.log(isLower ? p : 1 - p);
       return newtonInBracket(
         (x) => {
-          const { tail, density } = isLower ? lowerTail(x) : upperTail(x);
+          const { tail, density } = isLower ? lowerAt(x, 'coarse') : upperAt(x, 'coarse');
           const off = Math.log(tail) - target;
           return [isLower ? off : -off, density / tail];
         },
@@ -168,7 +177,7 @@ function continuousDistribution(shapes: readonly Shape[], moments: Moments): Sum
         Math.max(support.lower, moments.mean - 40 * moments.sd),
         Math.min(support.upper, moments.mean + 40 * moments.sd),
         cornishFisher(moments, p),
-        1e-14,
+        (1e-11 * moments.sd) / Math.max(moments.sd, Math.abs(moments.mean)),
       );
     },
   };

@@ -55,6 +55,8 @@ export interface Contributor {
   readonly shiftFactor?: number;
   /** Where the numbers come from, for the report. */
   readonly source?: string;
+  /** Keeps a resolved contributor, which has lost its `distribution`, from being taken for one. */
+  readonly shape?: never;
 }
 
 /** Limits of the requirement; one may be absent for a one-sided requirement. */
