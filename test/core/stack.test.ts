@@ -174,6 +174,19 @@ describe('contributors', () => {
     expect(support('uniform')).toEqual({ lower: -0.8, upper: 1.2 });
   });
 
+  test('a shift that takes a bounded shape over its limits is noted', () => {
+    const notes = (meanShift: number) =>
+      stackUp({
+        contributors: [
+          { id: 'a', nominal: 0, plus: 1, minus: 1, meanShift, distribution: { kind: 'uniform' } },
+        ],
+      }).notes;
+    expect(notes(0)).toEqual([]);
+    expect(notes(0.2)).toEqual([
+      'a varies beyond its limits: worst case counts on parts outside being sorted out',
+    ]);
+  });
+
   test('a fixed dimension adds nothing but its value', () => {
     const result = stackUp({
       requirement: { lower: 4.9, upper: 5 },

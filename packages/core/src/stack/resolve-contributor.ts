@@ -6,6 +6,7 @@ import {
   type Report,
 } from './place-distribution.js';
 import { shapeMoments } from './shape-moments.js';
+import { shapeSupport } from './shape-tail.js';
 import type { Contributor, Distribution, Interval, ResolvedContributor } from './types.js';
 
 const nothing: Report = () => undefined;
@@ -117,6 +118,15 @@ export function resolveContributor(
   if (isOpen && distribution.kind === 'empirical') {
     notes.push(`limits of ${id}: the extremes of its sample stand in`);
   } else if (isOpen) notes.push(`limits of ${id}: nominal ± 3 sigma stand in`);
+  if (shape.kind !== 'normal' && shape.kind !== 'student-t') {
+    const support = shapeSupport(shape);
+    const slack = 1e-9 * halfWidth;
+    if (support.lower < lower - slack || support.upper > upper + slack) {
+      notes.push(
+        `${id} varies beyond its limits: worst case counts on parts outside being sorted out`,
+      );
+    }
+  }
   const moments = shapeMoments(shape);
   const isNormal = distribution.kind === 'normal';
   const sd = isNormal ? (processSigma(distribution, halfWidth, nothing) ?? 0) : moments.sd;

@@ -49,7 +49,10 @@ export interface Contributor {
   readonly coefficient?: number;
   /** Normal with Cp 1 when absent. */
   readonly distribution?: Distribution;
-  /** Known signed offset of the process mean from the middle of the limits; 0 when absent. */
+  /**
+   * Known signed offset that moves the whole distribution off its place on the limits (a truncated
+   * normal stays cut at them); 0 when absent. Not for a sample, nor beside `cpk`.
+   */
   readonly meanShift?: number;
   /** Estimated-mean-shift factor m, 0 to 1: share of the half tolerance that the mean may use up. */
   readonly shiftFactor?: number;
