@@ -36,7 +36,8 @@ export function planJob(job: Job, catalog: Catalog, options: PlanOptions = {}): 
   const rest = withoutRequirements(job, report.setAside, (feature) =>
     requirementsOf(feature, () => first.context.defaultValue('rz-per-ra')),
   );
-  const second = solveJob(rest, catalog, quantity, options, first.library);
+  // Found anew, so that its notebook holds every default that the chains rest on.
+  const second = solveJob(rest, catalog, quantity, options);
   const more =
     second.chosen.plan === undefined ? findConflicts(second, rest, catalog).conflicts : [];
   return tidy(writePlan(second, rest, catalog, [...report.conflicts, ...more], options));
