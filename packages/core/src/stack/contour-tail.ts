@@ -141,7 +141,7 @@ function fadeOver(length: number): Float64Array {
   let fade = fades.get(length);
   if (fade === undefined) {
     const half = 0.5 * length;
-    fade = Float64Array.from({ length }, (_, k) => 0.5 * erfc((5.5 * (k - half)) / half));
+    fade = Float64Array.from({ length }, (_, k) => 0.5 * erfc((4 * (k - half)) / half));
     fades.set(length, fade);
   }
   return fade;

@@ -11,8 +11,8 @@ interface EndExpansion {
   readonly amplitude: number;
   readonly power: number;
   readonly terms: readonly number[];
-  /** |z| up to which each term counts. */
-  readonly until: readonly number[];
+  /** log |z| up to which each term counts. */
+  readonly logUntil: readonly number[];
 }
 
 interface FarForm {
@@ -49,28 +49,36 @@ const endExpansion = (
   amplitude,
   power,
   terms,
-  until: terms.map((term, k) => (k === 0 ? 0 : (Math.abs(term) * 1e17) ** (1 / k))),
+  logUntil: terms.map((term, k) => (k === 0 ? 0 : Math.log(Math.abs(term) * 1e17) / k)),
 });
 
 function lastTermSize(terms: readonly number[], from: number): number {
   return Math.abs(terms[terms.length - 1] ?? 0) * from ** -(terms.length - 1);
 }
 
-/** amplitude * z^-power * sum(terms[k] z^-k) with z = size * exp(i angle). */
-function endValue(end: EndExpansion, size: number, angle: number, out: Float64Array): void {
+/**
+ * Writes amplitude * z^-power * sum(terms[k] z^-k) to `out`, with z = exp(logSize + i angle) and
+ * 1/z = ir + i ii.
+ */
+function endValue(
+  end: EndExpansion,
+  logSize: number,
+  angle: number,
+  ir: number,
+  ii: number,
+  out: Float64Array,
+): void {
   // terms that no longer count at this size
   let count = end.terms.length;
-  while (count > 1 && size > (end.until[count - 1] ?? 0)) count -= 1;
+  while (count > 1 && logSize > (end.logUntil[count - 1] ?? 0)) count -= 1;
   let re = 0;
   let im = 0;
-  const ir = Math.cos(angle) / size;
-  const ii = -Math.sin(angle) / size;
   for (let k = count - 1; k >= 0; k--) {
     const t = re * ir - im * ii + (end.terms[k] ?? 0);
     im = re * ii + im * ir;
     re = t;
   }
-  const scale = end.amplitude * size ** -end.power;
+  const scale = end.amplitude * Math.exp(-end.power * logSize);
   const cr = scale * Math.cos(end.power * angle);
   const ci = -scale * Math.sin(end.power * angle);
   out[0] = re * cr - im * ci;
@@ -80,17 +88,19 @@ function endValue(end: EndExpansion, size: number, angle: number, out: Float64Ar
 const topPart = new Float64Array(2);
 const bottomPart = new Float64Array(2);
 
-/** Writes the expansion at z = x + i y to `out`. */
-function farValue(far: FarForm, x: number, y: number, out: Float64Array): void {
-  const size = Math.sqrt(x * x + y * y);
+/** Writes the expansion at z = x + i y to `out`; `shrink` is exp(-x). */
+function farValue(far: FarForm, x: number, y: number, shrink: number, out: Float64Array): void {
+  const square = x * x + y * y;
+  const logSize = 0.5 * Math.log(square);
   const angle = Math.atan2(y, x);
-  endValue(far.top, size, angle, topPart);
-  const shrink = Math.exp(-x);
+  const ir = x / square;
+  const ii = -y / square;
+  endValue(far.top, logSize, angle, ir, ii, topPart);
   out[0] = topPart[0] ?? 0;
   out[1] = topPart[1] ?? 0;
   if (shrink < 1e-18) return;
   // the bottom end sees -z, whose angle is taken without crossing the cut
-  endValue(far.bottom, size, angle - Math.PI, bottomPart);
+  endValue(far.bottom, logSize, angle - Math.PI, -ir, -ii, bottomPart);
   const cr = shrink * Math.cos(y);
   const ci = -shrink * Math.sin(y);
   const br = bottomPart[0] ?? 0;
@@ -126,7 +136,7 @@ function ruleFactor(
       let slope: number;
       let bend: number;
       if (far !== undefined && c * width > far.from) {
-        farValue(far, c * width, 0, value);
+        farValue(far, c * width, 0, Math.exp(-c * width), value);
         log = Math.log(value[0] ?? 0);
         slope = -far.top.power / c;
         bend = far.top.power / (c * c);
@@ -154,6 +164,7 @@ function ruleFactor(
       vr.fill(0);
       vi.fill(0);
       const reach = far === undefined ? Number.POSITIVE_INFINITY : far.from / width;
+      const shrink = Math.exp(-width * c);
       let near = 0;
       while (near < size && Math.hypot(c, h * (first + near)) <= reach) near += 1;
       for (let j = 0; j < count && near > 0; j++) {
@@ -172,7 +183,7 @@ function ruleFactor(
         }
       }
       for (let k = near; k < size && far !== undefined; k++) {
-        farValue(far, width * c, width * h * (first + k), value);
+        farValue(far, width * c, width * h * (first + k), shrink, value);
         vr[k] = value[0] ?? 0;
         vi[k] = value[1] ?? 0;
       }
