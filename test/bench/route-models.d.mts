@@ -16,5 +16,6 @@ export interface RouteModelRecipe {
 
 export function randomStream(seed: number): () => number;
 export function makeRouteModel(recipe: RouteModelRecipe): RouteModel;
+export function twinModel(model: RouteModel): RouteModel;
 export function shuffleModel(model: RouteModel, seed: number): RouteModel;
 export function modelAsLp(model: RouteModel, options?: { readonly relaxed?: boolean }): string;

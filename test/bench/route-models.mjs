@@ -16,7 +16,7 @@ export function randomStream(seed) {
  * A route-model/1.
  * - `shop`: set-ups come in families of about five (one work centre, several directions) and are
  *   dear; the chains of a feature use one to three set-ups of one of its families.
- * - `hard`: no structure: one to three set-ups out of all.
+ * - `hard`: no structure: one to three set-ups out of all, relations between any features.
  * - `drawing`: groups of alike features that share their chains' set-ups, costs and part plans, as
  *   a pattern of holes does; two work centres offer the same direction at nearly the same cost.
  * Costs are whole minor units unless `floats` is set. `conflict` is the chance that a chain does not
@@ -30,7 +30,7 @@ export function makeRouteModel({
   setups,
   plans = 6,
   seed,
-  conflict = 0.25,
+  conflict = 0.2,
   forbidden = 0.5,
   relations = 0.3,
   paying = 0,
@@ -61,7 +61,7 @@ export function makeRouteModel({
   const setupRows = families.flatMap((family) =>
     family.members.map((s) => ({
       id: `S${pad(s)}`,
-      cost: kind === 'hard' ? between(8000, 50000) : between(0.7 * family.base, 1.3 * family.base),
+      cost: kind === 'hard' ? between(4000, 20000) : between(0.7 * family.base, 1.3 * family.base),
     })),
   );
   const worksWith = (always) =>
@@ -93,21 +93,20 @@ export function makeRouteModel({
   }
 
   const pairs = [];
-  for (const f of range(Math.round(forbidden * features))) {
+  // The first chains stay free of forbidden pairs, so that a choice exists.
+  const clashes = features < 2 || chains < 2 ? 0 : Math.round(forbidden * features);
+  for (let i = 0; i < clashes; i += 1) {
     const [one, other] = some(range(features), 2);
-    if (other === undefined) break;
-    // The first chains stay free of forbidden pairs, so that a choice exists.
-    if (chains < 2) break;
     pairs.push({
       a: featureRows[one].chains[1 + below(chains - 1)].id,
       b: featureRows[other].chains[1 + below(chains - 1)].id,
       cost: null,
     });
-    if (f < 0) break;
   }
   for (const f of range(features)) {
     if (random() >= relations || f === 0) continue;
-    const datum = featureRows[below(f)];
+    // Real parts locate most features from a few datum features.
+    const datum = featureRows[below(kind === 'hard' ? f : Math.min(f, 3))];
     const relocation = between(300, 6000);
     for (const a of featureRows[f].chains) {
       for (const b of datum.chains) {
@@ -124,6 +123,34 @@ export function makeRouteModel({
     setups: setupRows,
     features: featureRows,
     pairs,
+  };
+}
+
+/**
+ * The model with a twin of every set-up at the same cost, and every chain on every mix of twins: a
+ * model full of choices of equal cost. Pairs are left out.
+ */
+export function twinModel(model) {
+  const twin = (id) => `${id}-twin`;
+  const mixes = (ids) =>
+    ids.reduce(
+      (lists, id) =>
+        lists.flatMap((list) => [
+          [...list, id],
+          [...list, twin(id)],
+        ]),
+      [[]],
+    );
+  return {
+    ...model,
+    setups: model.setups.flatMap((setup) => [setup, { id: twin(setup.id), cost: setup.cost }]),
+    features: model.features.map((feature) => ({
+      id: feature.id,
+      chains: feature.chains.flatMap((chain) =>
+        mixes(chain.setups).map((setups, mix) => ({ ...chain, id: `${chain.id}-${mix}`, setups })),
+      ),
+    })),
+    pairs: [],
   };
 }
 

@@ -1,3 +1,4 @@
+import { readFileSync } from 'node:fs';
 import { checkRouteModel, type RouteModel, routeCost, solveRouteModel } from '@offplate/core';
 import highsModule from 'highs';
 import { beforeAll, describe, expect, it } from 'vitest';
@@ -7,11 +8,22 @@ import {
   type RouteModelRecipe,
   randomStream,
   shuffleModel,
+  twinModel,
 } from '../bench/route-models.mjs';
 
 // The package's types describe the CommonJS module; Node hands out its default.
 const loadHighs = highsModule as unknown as typeof highsModule.default;
 type Highs = Awaited<ReturnType<typeof loadHighs>>;
+
+interface KeptInstance extends RouteModelRecipe {
+  readonly why: string;
+  readonly optimum: number;
+  readonly twins?: boolean;
+}
+
+const keptInstances = JSON.parse(
+  readFileSync(new URL('../bench/hard/recipes.json', import.meta.url), 'utf8'),
+) as readonly KeptInstance[];
 
 /** Small recipes of every class, with plain and real costs, with and without pairs. */
 function recipe(seed: number, most: number): RouteModelRecipe {
@@ -33,27 +45,43 @@ function recipe(seed: number, most: number): RouteModelRecipe {
   };
 }
 
-/** Every choice in turn; the first of the cheapest in the order of the stated rule. */
-function bruteForce(model: RouteModel): { cost: number; partPlan?: string; chains: string[] } {
-  const features = [...model.features].sort((a, b) => (a.id < b.id ? -1 : 1));
-  let best: { cost: number; partPlan?: string; chains: string[] } = { cost: Infinity, chains: [] };
-  for (const plan of [...model.partPlans].sort((a, b) => (a.id < b.id ? -1 : 1))) {
+interface Found {
+  readonly cost: number;
+  readonly partPlan?: string;
+  readonly chains: readonly string[];
+}
+
+const byId = (a: { readonly id: string }, b: { readonly id: string }): number =>
+  a.id < b.id ? -1 : 1;
+
+/** Every choice in turn, part plans and chains by id: the first of the cheapest. */
+function bruteForce(model: RouteModel): Found {
+  const features = [...model.features].sort(byId);
+  const setupCost = new Map(model.setups.map(({ id, cost }) => [id, cost]));
+  const pairCost = new Map<string, number>();
+  for (const { a, b, cost } of model.pairs) {
+    for (const key of [`${a} ${b}`, `${b} ${a}`]) {
+      pairCost.set(key, (pairCost.get(key) ?? 0) + (cost ?? Infinity));
+    }
+  }
+  let best: Found = { cost: Infinity, chains: [] };
+  for (const plan of [...model.partPlans].sort(byId)) {
     const options = features.map((feature) =>
-      feature.chains
-        .filter((chain) => chain.partPlans.includes(plan.id))
-        .map((chain) => chain.id)
-        .sort(),
+      feature.chains.filter((chain) => chain.partPlans.includes(plan.id)).sort(byId),
     );
-    const walk = (chosen: string[]): void => {
+    const walk = (chosen: readonly string[], open: ReadonlySet<string>, cost: number): void => {
       if (chosen.length === features.length) {
-        const chains = Object.fromEntries(features.map((f, i) => [f.id, chosen[i] as string]));
-        const cost = routeCost(model, plan.id, chains);
         if (cost < best.cost) best = { cost, partPlan: plan.id, chains: chosen };
         return;
       }
-      for (const id of options[chosen.length] ?? []) walk([...chosen, id]);
+      for (const chain of options[chosen.length] ?? []) {
+        let sum = cost + chain.cost;
+        for (const id of chain.setups) if (!open.has(id)) sum += setupCost.get(id) ?? 0;
+        for (const id of chosen) sum += pairCost.get(`${id} ${chain.id}`) ?? 0;
+        walk([...chosen, chain.id], new Set([...open, ...chain.setups]), sum);
+      }
     };
-    walk([]);
+    walk([], new Set(), plan.cost);
   }
   return best;
 }
@@ -141,13 +169,14 @@ describe('solveRouteModel against other solvers', () => {
       const model = bend(makeRouteModel(recipe(seed, 5)), seed);
       const solution = solveRouteModel(model);
       const best = bruteForce(model);
-      expect(solution.objective, `seed ${seed}`).toBe(best.cost);
       if (best.partPlan === undefined) {
         infeasible += 1;
         expect(solution.status).toBe('infeasible');
         continue;
       }
       expect(solution.status).toBe('optimal');
+      expectValid(model, solution);
+      expect(close(solution.objective, best.cost), `seed ${seed}`).toBe(true);
       expect(solution.partPlan, `seed ${seed}`).toBe(best.partPlan);
       const ids = Object.keys(solution.chains).sort();
       expect(
@@ -203,6 +232,44 @@ describe('solveRouteModel as a function of the model', () => {
       }
     }
     expect(open).toBeGreaterThan(10);
+  });
+
+  it('finds the first by ids among a power of two of equal optima', () => {
+    const recipe = { features: 30, chains: 5, setups: 14, plans: 3, conflict: 0.1 } as const;
+    for (const kind of ['shop', 'hard'] as const) {
+      const plain = makeRouteModel({ ...recipe, kind, forbidden: 0, relations: 0, seed: 2 });
+      const twins = twinModel(plain);
+      const solution = solveRouteModel(twins);
+      expect(solution.objective).toBe(solveRouteModel(plain).objective);
+      expect(solution.nodes).toBeLessThan(2000);
+      expect(solveRouteModel(shuffleModel(twins, 7)).chains).toEqual(solution.chains);
+      // Swapping the twins of the answer leads to a choice as good, from which it comes back.
+      const chains = Object.fromEntries(
+        twins.features.map((feature) => {
+          const chosen = feature.chains.find(({ id }) => id === solution.chains[feature.id]);
+          const swapped = chosen?.setups.map((id) =>
+            id.endsWith('-twin') ? id.slice(0, -5) : `${id}-twin`,
+          );
+          const twin = feature.chains.find(
+            ({ id, setups }) =>
+              id.slice(0, 9) === chosen?.id.slice(0, 9) && setups.join() === swapped?.join(),
+          );
+          return [feature.id, twin?.id ?? ''];
+        }),
+      );
+      const start = { partPlan: solution.partPlan ?? '', chains };
+      expect(routeCost(twins, start.partPlan, chains)).toBe(solution.objective);
+      expect(solveRouteModel(twins, { start }).chains).toEqual(solution.chains);
+    }
+  });
+
+  it('keeps the optima of the instances in test/bench/hard', () => {
+    for (const { why, optimum, twins, ...rest } of keptInstances) {
+      if (rest.features > 60) continue;
+      const model = makeRouteModel(rest);
+      const solution = solveRouteModel(twins ? twinModel(model) : model);
+      expect(solution, why).toMatchObject({ status: 'optimal', objective: optimum });
+    }
   });
 
   it('stops when asked', () => {
