@@ -9,7 +9,7 @@ import { nominalOf, type Shortfall } from './chain-demand.js';
 import { isDatumOfAny, isSensitiveDatum, replaces, undominated } from './chain-dominance.js';
 import { type Found, nearest, search } from './chain-search.js';
 import type { PlannedFinish } from './finishes.js';
-import { exposures, withMasking } from './masking.js';
+import { exposures, maskingOf, withMasking } from './masking.js';
 import { probableStockMm } from './probable-stock.js';
 import { opensSolid, processSequences } from './process-sequences.js';
 import { accessOf, type SetUp, type Stage, setUpsFor } from './set-ups.js';
@@ -35,15 +35,16 @@ export function chainFinder(
     rough: context.defaultValue('error-copying-rough'),
     finish: context.defaultValue('error-copying-finish'),
   };
-  const options = new Map<string, readonly SetUp[]>();
+  const options = new Map<Stage, Map<Process, readonly SetUp[]>>();
   const setUpOptions = (process: Process, stage: Stage): readonly SetUp[] => {
-    const key = `${process.id}/${stage}`;
-    const known = options.get(key);
+    const ofStage = options.get(stage) ?? new Map<Process, readonly SetUp[]>();
+    options.set(stage, ofStage);
+    const known = ofStage.get(process);
     if (known !== undefined) return known;
     const found = context.workCentres.flatMap((centre) =>
       setUpsFor(process, centre, feature, stage, access),
     );
-    options.set(key, found);
+    ofStage.set(process, found);
     return found;
   };
   const reaches = (process: Process): boolean => setUpOptions(process, 'hard').length > 0;
@@ -91,15 +92,23 @@ export function chainFinder(
     const chains: Chain[] = [];
     const shortfalls = new Map<string, Shortfall>();
     const startGrade = equivalentGrade(nominal, start.sizeSigmaMm * 6000);
-    const worked = (): readonly (readonly Process[])[] => [
-      ...processSequences(feature, context, startGrade, start.raUm, false, reaches).filter(
-        ([first]) => first !== undefined && !(solid && opensSolid(first, feature)),
-      ),
-      ...(solid ? processSequences(feature, context, startGrade, start.raUm, true, reaches) : []),
-    ];
-    const take = (found: Found, masked: readonly PlannedFinish[]): void => {
+    let sequences: readonly (readonly Process[])[] | undefined;
+    const worked = (): readonly (readonly Process[])[] => {
+      sequences ??= [
+        ...processSequences(feature, context, startGrade, start.raUm, false, reaches).filter(
+          ([first]) => first !== undefined && !(solid && opensSolid(first, feature)),
+        ),
+        ...(solid ? processSequences(feature, context, startGrade, start.raUm, true, reaches) : []),
+      ];
+      return sequences;
+    };
+    const take = (found: Found, finishes: readonly PlannedFinish[]): void => {
+      const masks =
+        found.chains.length === 0
+          ? []
+          : finishes.map((finish) => maskingOf(finish, feature, context));
       for (const chain of found.chains)
-        chains.push(withMasking(chain, masked, chainContext, context));
+        chains.push(withMasking(chain, masks, chainContext, context));
       for (const shortfall of found.shortfalls) nearest(shortfalls, shortfall);
     };
     if (feature.thread === undefined)
@@ -114,7 +123,7 @@ export function chainFinder(
       chainContext.ageGrowth.meanPerMm,
       chainContext.ageGrowth.sigmaPerMm,
       chainContext.growth.meanPerMm,
-      shared.probableStock === undefined ? 0 : chainContext.growth.sigmaPerMm,
+      chainContext.growth.sigmaPerMm,
     ].join('|');
     for (const exposure of exposures(shared, false)) {
       const acting = exposure.acting.map((finish) => finish.process.id).join('+');

@@ -1,4 +1,4 @@
-import { type SurfaceState, stepStock } from '../allowance/chain-stock.js';
+import { type StepStock, type SurfaceState, stepStock } from '../allowance/chain-stock.js';
 import { runObjective } from '../cost/charges.js';
 import { stepMinutes } from '../cost/process-time.js';
 import type { Process } from '../job/planning-context.js';
@@ -151,50 +151,79 @@ function placeSteps(
     stay === undefined
       ? options.filter((option) => !placed.some((step) => step.setUp.id === option.id))
       : [stay];
-  const opened = shared.solid && index === 0 && opensSolid(process, shared.feature);
   const after: SurfaceState = {
     ...placing.layerOf(process.id),
     formMm:
       shared.start.surface.formMm * shared.copying[process.needs.rank === 1 ? 'rough' : 'finish'],
     toleranceMm: demand.usualTolerancesMm[index] ?? 0,
   };
+  const works = new Map<SetUp['centre'], StepWork | undefined>();
+  for (const setUp of open) {
+    // Which way the part is held does not matter to stock and time.
+    const { centre } = setUp;
+    const work = works.has(centre)
+      ? works.get(centre)
+      : stepWork(placing, index, before, after, setUp, last);
+    works.set(centre, work);
+    if (work === undefined) continue;
+    const { stock, minutes } = work;
+    const steps = [...placed, { setUp, stock, minutes }];
+    const sum = objective + work.objective;
+    if (!beaten(placing, steps, sum)) placeSteps(placing, steps, after, sum, done);
+  }
+}
+
+interface StepWork {
+  readonly stock: StepStock;
+  readonly minutes: number;
+  readonly objective: number;
+}
+
+/** Stock, time and cost of one step in a set-up; undefined when it would have to take too much. */
+function stepWork(
+  { shared, sequence, stages, demand }: Placing,
+  index: number,
+  before: SurfaceState,
+  after: SurfaceState,
+  setUp: SetUp,
+  last: SetUp | undefined,
+): StepWork | undefined {
+  const { context, feature, geometry, chainContext } = shared;
+  const process = sequence[index] as Process;
+  const opened = shared.solid && index === 0 && opensSolid(process, feature);
   const probable =
     index === 0 && !opened && process.needs.allowanceRule === 'full'
       ? shared.probableStock
       : undefined;
-  for (const setUp of open) {
-    const stock = stepStock(
-      before,
-      {
-        process: process.id,
-        settingMm: settingMm(setUp, last),
-        rule: process.needs.allowanceRule,
-        shiftMm: sizeShift(process).meanMm,
-        stockMinMm: process.row.stockMinMm ?? 0,
-        stockMaxMm: process.row.stockMaxMm ?? Number.POSITIVE_INFINITY,
-        ...(probable === undefined ? {} : { probableMm: probable(setUp, after.toleranceMm) }),
-        after,
-      },
-      shared.geometry.twoSided,
-    );
-    if (stock === undefined) continue;
-    const slow = shared.chainContext.aged && stage !== 'soft' ? shared.chainContext.slowdown : 1;
-    const minutes = stepMinutes(
-      process,
-      shared.context,
-      {
-        areaMm2: shared.geometry.areaMm2,
-        stockMm: stock.nominalMm,
-        solidVolumeMm3: opened ? shared.geometry.holeVolumeMm3 : 0,
-        count: shared.feature.count,
-        freeform: shared.feature.kind === 'freeform',
-      },
-      (demand.factors[index] ?? 1) * slow,
-    );
-    const steps = [...placed, { setUp, stock, minutes }];
-    const sum = objective + runObjective(setUp.centre, shared.context, minutes);
-    if (!beaten(placing, steps, sum)) placeSteps(placing, steps, after, sum, done);
-  }
+  const stock = stepStock(
+    before,
+    {
+      process: process.id,
+      settingMm: settingMm(setUp, last),
+      rule: process.needs.allowanceRule,
+      shiftMm: sizeShift(process).meanMm,
+      stockMinMm: process.row.stockMinMm ?? 0,
+      stockMaxMm: process.row.stockMaxMm ?? Number.POSITIVE_INFINITY,
+      ...(probable === undefined ? {} : { probableMm: probable(setUp, after.toleranceMm) }),
+      after,
+    },
+    geometry.twoSided,
+  );
+  if (stock === undefined) return undefined;
+  const slow = chainContext.aged && stages[index] !== 'soft' ? chainContext.slowdown : 1;
+  const minutes = stepMinutes(
+    process,
+    context,
+    {
+      areaMm2: geometry.areaMm2,
+      stockMm: stock.nominalMm,
+      solidVolumeMm3: opened ? geometry.holeVolumeMm3 : 0,
+      count: feature.count,
+      freeform: feature.kind === 'freeform',
+    },
+    (demand.factors[index] ?? 1) * slow,
+  );
+  return { stock, minutes, objective: runObjective(setUp.centre, context, minutes) };
 }
 
 /** A candidate already does it with a part of these set-ups for no more money. */

@@ -69,13 +69,12 @@ export function reaches({ process }: PlannedFinish, feature: Feature, asPrinted:
 /** The chain under its own context, with the masks that the exposure asks for. */
 export function withMasking(
   chain: Chain,
-  finishes: readonly PlannedFinish[],
+  masked: Chain['masked'],
   chainContext: ChainContext,
   context: PlanningContext,
 ): Chain {
-  if (finishes.length === 0)
+  if (masked.length === 0)
     return chain.context === chainContext ? chain : { ...chain, context: chainContext };
-  const masked = finishes.map((finish) => maskingOf(finish, chain.feature, context));
   const cost = addCosts(chain.cost, ...masked.map((entry) => entry.cost));
   return {
     ...chain,
@@ -87,7 +86,8 @@ export function withMasking(
   };
 }
 
-function maskingOf(
+/** Masking one feature against one finish, for the lot. */
+export function maskingOf(
   finish: PlannedFinish,
   feature: Feature,
   context: PlanningContext,
