@@ -141,7 +141,7 @@ export function runCost(
 
 export function addCosts(...costs: readonly WorkCost[]): WorkCost {
   return {
-    charges: costs.flatMap((cost) => cost.charges),
+    charges: ([] as Charge[]).concat(...costs.map((cost) => cost.charges)),
     setupMinutes: costs.reduce((sum, cost) => sum + cost.setupMinutes, 0),
     runMinutes: costs.reduce((sum, cost) => sum + cost.runMinutes, 0),
     leadMinutes: costs.reduce((sum, cost) => sum + cost.leadMinutes, 0),

@@ -7,34 +7,39 @@ import { type Locating, probabilityInZone, probabilityOf } from './location.js';
 
 /**
  * Whether a chain that locates the feature as `a` does can take the place of one that locates it as
- * `b` in every pair: it is made in the same set-up by a tool
- * that holds place and form as well; or no tolerance hangs on a shared set-up, it is not made earlier
- * against the age, and it is not worse against a datum that stays as printed.
+ * `b` in every pair: it is made in the same set-up by a tool that holds place and form as well; or no
+ * tolerance hangs on a shared set-up, it is not made earlier against the age, and it is not worse
+ * against a datum that stays as printed.
  */
 export function locatesAsWell(
   a: Locating,
   b: Locating,
   shared: Pick<ChainSubject, 'sensitiveDatum' | 'isDatum' | 'located' | 'context'>,
 ): boolean {
-  const wander = (locating: Locating): number => locating.process?.needs.wanderUm ?? 0;
-  const form = (locating: Locating): number =>
-    locating.process?.needs.formUm100mm ?? Number.POSITIVE_INFINITY;
-  const noWorse = wander(a) <= wander(b) && form(a) <= form(b);
-  if (a.setUp?.id === b.setUp?.id && noWorse) return true;
+  if (a.setUp?.id === b.setUp?.id && wanderUm(a) <= wanderUm(b) && formRate(a) <= formRate(b))
+    return true;
   if (shared.sensitiveDatum || a.setUp === undefined || b.setUp === undefined) return false;
   if (a.setUp.stage !== b.setUp.stage) return false;
   const { minimumProbability } = shared.context.job.policy;
-  const printed = (locating: Locating): number =>
-    Math.hypot(
-      locating.setUp?.centre.positionUm ?? 0,
-      locating.setUp?.centre.roughRelocationUm ?? 0,
-      wander(locating),
-    );
-  if (printed(a) > printed(b) && (shared.isDatum || couldFit(printed(b) / 1000, shared)))
-    return false;
+  const [mine, other] = [variancePrinted(a), variancePrinted(b)];
+  if (mine > other && (shared.isDatum || couldFit(Math.sqrt(other) / 1000, shared))) return false;
   return shared.located.every(
     (tolerance) => probabilityInZone(tolerance, a, a, 're-located') >= minimumProbability - 1e-9,
   );
+}
+
+function wanderUm({ process }: Locating): number {
+  return process?.needs.wanderUm ?? 0;
+}
+
+function formRate({ process }: Locating): number {
+  return process?.needs.formUm100mm ?? Number.POSITIVE_INFINITY;
+}
+
+/** Variance of the place when the part is located on printed faces, um2. */
+function variancePrinted(locating: Locating): number {
+  const { positionUm = 0, roughRelocationUm = 0 } = locating.setUp?.centre ?? {};
+  return positionUm ** 2 + roughRelocationUm ** 2 + wanderUm(locating) ** 2;
 }
 
 /**
@@ -70,6 +75,7 @@ export function replaces(
 ): boolean {
   return (
     a.objective <= b.objective &&
+    a.setUps.length <= b.setUps.length &&
     a.setUps.every((id) => b.setUps.includes(id)) &&
     (shared.indifferent || locatesAsWell(a.locating, b.locating, shared))
   );

@@ -151,8 +151,10 @@ function placeSteps(
     stay === undefined
       ? options.filter((option) => !placed.some((step) => step.setUp.id === option.id))
       : [stay];
+  const { rzMm, layerMm } = placing.layerOf(process.id);
   const after: SurfaceState = {
-    ...placing.layerOf(process.id),
+    rzMm,
+    layerMm,
     formMm:
       shared.start.surface.formMm * shared.copying[process.needs.rank === 1 ? 'rough' : 'finish'],
     toleranceMm: demand.usualTolerancesMm[index] ?? 0,
