@@ -61,7 +61,7 @@ const withoutBreaks = (job: Job): Job => ({
 const costOf = (job: Job): number => lotCost(planJob(deepFreeze(withoutBreaks(job)), catalog));
 
 describe('a plan in itself', () => {
-  const runs = { seed, numRuns: 60 };
+  const runs = { seed, numRuns: 40 };
   const check = (
     law: (plan: Plan, job: Job, recipe: JobRecipe) => void,
     { infeasibleToo = false } = {},
@@ -91,7 +91,7 @@ describe('a plan in itself', () => {
       (found, job) => {
         plan(found);
         expect(plan.errors ?? []).toEqual([]);
-        if (models >= 12) return;
+        if (models >= 6) return;
         models += 1;
         model(routeModel(job, catalog));
         expect(model.errors ?? []).toEqual([]);
@@ -105,7 +105,7 @@ describe('a plan in itself', () => {
     check(
       (plan, job) => {
         again += 1;
-        if (again % 3 === 0)
+        if (again % 4 === 0)
           expect(JSON.stringify(planJob(job, catalog))).toBe(JSON.stringify(plan));
       },
       { infeasibleToo: true },
@@ -149,7 +149,7 @@ describe('a plan in itself', () => {
         expect(entry.perLot).toBeGreaterThanOrEqual(before.perLot);
       });
     });
-    expect(compared).toBeGreaterThan(20);
+    expect(compared).toBeGreaterThan(8);
   });
 
   test('keeps the order of the trade', () => {
@@ -169,7 +169,7 @@ describe('a plan in itself', () => {
         expect(stack.inLimits, stack.requirement).toBeGreaterThanOrEqual(least);
       }
     });
-    expect(stacks).toBeGreaterThan(100);
+    expect(stacks).toBeGreaterThan(50);
   });
 
   test('prints holes small and shafts large, and never negative stock', () => {
@@ -196,7 +196,7 @@ describe('a plan in itself', () => {
       }
       expect(plan.stock.heightOffPlateMm).toBeGreaterThan(0);
     });
-    expect(stocked).toBeGreaterThan(30);
+    expect(stocked).toBeGreaterThan(12);
   });
 
   test('ends every size inside the drawing limits', () => {
@@ -204,7 +204,7 @@ describe('a plan in itself', () => {
     check((plan, job) => {
       for (const feature of plan.features) sizes += expectSizeInLimits(plan, job, feature);
     });
-    expect(sizes).toBeGreaterThan(30);
+    expect(sizes).toBeGreaterThan(12);
   });
 });
 
@@ -323,7 +323,6 @@ function locatingOperation(feature: PlannedFeature | undefined): number | undefi
 function expectDatumsFirst(plan: Plan, job: Job): void {
   for (const feature of job.features)
     for (const tolerance of feature.geometric) {
-      if (tolerance.kind.startsWith('profile')) continue;
       for (const { letter } of tolerance.datums) {
         const here = locatingOperation(plan.features.find((entry) => entry.id === feature.id));
         const datum = locatingOperation(plan.features.find((entry) => entry.datum === letter));
@@ -434,9 +433,9 @@ describe('what the drawing and the policy do to the money', () => {
           }
         },
       ),
-      { seed, numRuns: 30 },
+      { seed, numRuns: 20 },
     );
-    expect(changed).toBeGreaterThan(15);
+    expect(changed).toBeGreaterThan(10);
   });
 
   test('allowing a process never makes the lot dearer or impossible', () => {
@@ -444,9 +443,13 @@ describe('what the drawing and the policy do to the money', () => {
     fc.assert(
       fc.property(
         arbitraryRecipe({ maxFeatures: 7 }),
-        fc.uniqueArray(fc.constantFrom(...featureProcesses), { minLength: 3, maxLength: 8 }),
+        fc.uniqueArray(fc.constantFrom(...featureProcesses), { minLength: 1, maxLength: 4 }),
         (recipe, more) => {
-          const forbidden = [...new Set([...(recipe.policy.forbidden ?? []), ...more])];
+          const open = planJob(withoutBreaks(jobOf(recipe)), catalog);
+          const used = open.features.flatMap(({ chain }) => chain.map((step) => step.process));
+          const forbidden = [
+            ...new Set([...(recipe.policy.forbidden ?? []), ...used.slice(0, 4), ...more]),
+          ];
           let job = jobOf({ ...recipe, policy: { ...recipe.policy, forbidden } });
           let cost = costOf(job);
           while (job.policy.forbidden.length > 0) {
@@ -458,9 +461,9 @@ describe('what the drawing and the policy do to the money', () => {
           }
         },
       ),
-      { seed, numRuns: 25 },
+      { seed, numRuns: 14 },
     );
-    expect(changed).toBeGreaterThan(10);
+    expect(changed).toBeGreaterThan(8);
   });
 
   test('allowing outside work never makes the lot dearer or impossible', () => {
@@ -474,9 +477,9 @@ describe('what the drawing and the policy do to the money', () => {
         expect(open).toBeLessThanOrEqual(inside);
         if (open < inside) changed += 1;
       }),
-      { seed, numRuns: 20 },
+      { seed, numRuns: 10 },
     );
-    expect(changed).toBeGreaterThan(3);
+    expect(changed).toBeGreaterThan(2);
   });
 });
 
@@ -537,7 +540,7 @@ describe('what must not matter', () => {
           expect(JSON.stringify(planJob(tableJob(jobInput(other)), catalog))).toBe(bytes);
         },
       ),
-      { seed, numRuns: 12 },
+      { seed, numRuns: 8 },
     );
   });
 
@@ -553,7 +556,7 @@ describe('what must not matter', () => {
         );
         expectClose(inch, plan, 'plan');
       }),
-      { seed, numRuns: 30 },
+      { seed, numRuns: 16 },
     );
   });
 });
