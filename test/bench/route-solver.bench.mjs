@@ -76,7 +76,8 @@ function bench(name, recipe, { others = 0, count = seeds } = {}) {
   );
 }
 
-for (let seed = 1; seed <= 6; seed += 1) {
+// Warm up, so that the first sizes do not pay for compiling.
+for (let seed = 1; seed <= 25; seed += 1) {
   const recipe = { features: 20, chains: 8, setups: 20, relations: 0.3, seed };
   for (const kind of ['shop', 'hard', 'drawing'])
     solveRouteModel(makeRouteModel({ kind, ...recipe }));

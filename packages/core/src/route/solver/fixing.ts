@@ -178,7 +178,9 @@ function fixChains(
         const forced = supersets[start + (local.mask[c] as number)] as number;
         rise += others + forced - (least[cluster] as number);
       }
-      rise += riseOfUses(local, fixing, c, cluster, first, end);
+      if (rise <= room && (local.useStart[c] as number) < (local.useStart[c + 1] as number)) {
+        rise += riseOfUses(local, fixing, c, cluster, first, end);
+      }
       if (rise > room || rise === Number.POSITIVE_INFINITY)
         node.alive[local.chainOf[c] as number] = 0;
     }

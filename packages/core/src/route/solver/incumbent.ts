@@ -25,8 +25,6 @@ export interface Incumbent {
 
 /** A choice this close to the best is worth a descent. */
 const descentReach = 0.2;
-/** After n descents in vain, n / this many nodes pass before the next. */
-const vainDescents = 4;
 
 export function createIncumbent(model: IndexedModel): Incumbent {
   let sum = 0;
@@ -119,7 +117,7 @@ export function offerOnly(incumbent: Incumbent, node: SearchNode): void {
 
 /**
  * With the set-ups that the bound opens, gives every feature its cheapest chain, and descends from
- * there. Below the roots only now and then if it has not helped of late.
+ * there. Below the roots, after n descents in vain n nodes pass before the next.
  */
 export function offerFromBound(
   incumbent: Incumbent,
@@ -150,7 +148,7 @@ export function offerFromBound(
   incumbent.tried.add(key);
   offer(incumbent, descend(model, incumbent.descent, choice));
   incumbent.vain = incumbent.bestCost < before ? 0 : incumbent.vain + 1;
-  incumbent.nextDescent = nodes + incumbent.vain / vainDescents;
+  incumbent.nextDescent = nodes + incumbent.vain;
 }
 
 /** A number that rarely is the same for two choices. */

@@ -19,8 +19,8 @@ export interface Pricing {
 }
 
 /** Steps for the first part plan, for the others (from the multipliers of the last) and below. */
-const firstRootRule: AscentRule = { steps: 300, length: 1 };
-const rootRule: AscentRule = { steps: 50, length: 1 };
+const firstRootRule: AscentRule = { steps: 100, length: 1 };
+const rootRule: AscentRule = { steps: 30, length: 1 };
 const nodeRule: AscentRule = { steps: 20, length: 1.5 };
 /** Times that a node is bounded again because the bound decided set-ups. */
 const repeats = 2;
