@@ -15,6 +15,18 @@ import type { RouteModel } from '../model.js';
  * checkRouteModel({ schema: 'route-model/1', partPlans: [], setups: [{ id: 'S', cost: -1 }], features: [], pairs: [] })[0].place.path // -> "setups[0].cost"
  */
 export function checkRouteModel(model: RouteModel): Problem[] {
+  return [...inspectModel(model).problems];
+}
+
+/** What a look at every row of a model yields. */
+export interface Inspection {
+  readonly problems: readonly Problem[];
+  /** Both chains of every pair, counted in the order of the model; -1 if unknown. */
+  readonly pairEnds: Int32Array;
+}
+
+/** Checks a model, see `checkRouteModel`, and finds the chains of its pairs on the way. */
+export function inspectModel(model: RouteModel): Inspection {
   const problems: Problem[] = [];
   const report = (
     code: ProblemCode,
@@ -55,7 +67,7 @@ export function checkRouteModel(model: RouteModel): Problem[] {
   });
   collect(model.features, 'features');
 
-  const chains = new Set<string>();
+  const chains = new Map<string, number>();
   model.features.forEach((feature, featureIndex) => {
     feature.chains.forEach((chain, chainIndex) => {
       const path = `features[${featureIndex}].chains[${chainIndex}]`;
@@ -63,7 +75,7 @@ export function checkRouteModel(model: RouteModel): Problem[] {
         const message = 'the chain id is used twice in the model';
         report('duplicate-id', `${path}.id`, message, chain.id, 'a new id');
       }
-      chains.add(chain.id);
+      chains.set(chain.id, chains.size);
       checkCost(chain.cost, `${path}.cost`, 'a chain cost');
       chain.setups.forEach((id, index) => {
         if (setups.has(id)) return;
@@ -78,7 +90,14 @@ export function checkRouteModel(model: RouteModel): Problem[] {
     });
   });
 
+  const pairEnds = new Int32Array(2 * model.pairs.length);
   model.pairs.forEach((pair, index) => {
+    const a = chains.get(pair.a) ?? -1;
+    const b = chains.get(pair.b) ?? -1;
+    pairEnds[2 * index] = a;
+    pairEnds[2 * index + 1] = b;
+    // Models hold many pairs: no text is made for a sound one.
+    if (a >= 0 && b >= 0 && a !== b && (pair.cost === null || Number.isFinite(pair.cost))) return;
     const path = `pairs[${index}]`;
     for (const end of ['a', 'b'] as const) {
       if (chains.has(pair[end])) continue;
@@ -91,5 +110,5 @@ export function checkRouteModel(model: RouteModel): Problem[] {
     }
     if (pair.cost !== null) checkCost(pair.cost, `${path}.cost`, 'a pair cost');
   });
-  return problems;
+  return { problems, pairEnds };
 }

@@ -1,6 +1,6 @@
 import { InputError } from '../../problems/problem.js';
 import type { RouteModel } from '../model.js';
-import { checkRouteModel } from './check.js';
+import { inspectModel } from './check.js';
 import { indexRelations, type Relation } from './relations.js';
 
 /**
@@ -44,7 +44,7 @@ export interface Choice {
 
 /** Throws InputError when `checkRouteModel` finds a problem. */
 export function indexModel(model: RouteModel): IndexedModel {
-  const problems = checkRouteModel(model);
+  const { problems, pairEnds } = inspectModel(model);
   if (problems.length > 0) throw new InputError(problems);
 
   const plans = [...model.partPlans].sort(byId);
@@ -67,7 +67,12 @@ export function indexModel(model: RouteModel): IndexedModel {
     Int32Array.from(new Set(chain.setups), (id) => setupNumber.get(id) ?? 0).sort(),
   );
   const chainFeature = Int32Array.from(chains, (chain) => chain.feature);
-  const relations = indexRelations(model.pairs, numberById(chains), chainFeature, featureStart);
+  const relations = indexRelations(
+    model.pairs,
+    renumber(model, chains, pairEnds),
+    chainFeature,
+    featureStart,
+  );
   const featureRelations: number[][] = features.map(() => []);
   relations.forEach((relation, number) => {
     featureRelations[relation.one]?.push(number);
@@ -89,6 +94,19 @@ export function indexModel(model: RouteModel): IndexedModel {
     relations,
     featureRelations,
   };
+}
+
+/** Chains counted in the order of the model, as numbers in the order of ids. */
+function renumber(
+  model: RouteModel,
+  chains: readonly { readonly id: string }[],
+  counted: Int32Array,
+): Int32Array {
+  const numberOf = numberById(chains);
+  const numbers = model.features.flatMap((feature) =>
+    feature.chains.map(({ id }) => numberOf.get(id) ?? 0),
+  );
+  return counted.map((chain) => numbers[chain] ?? 0);
 }
 
 type Links = Pick<

@@ -27,129 +27,170 @@ export interface Relation {
   readonly columnMessage: number;
 }
 
-/** Cost of two chains together, counted from the first chain of their features. */
-interface Cell {
-  readonly row: number;
-  readonly column: number;
-  readonly cost: number;
-}
-
-/** Gathers the pairs of a model by couples of features, in the order of the features. */
+/**
+ * Gathers the pairs of a model by couples of features, in the order of the features. `ends` holds the
+ * numbers of both chains of every pair.
+ */
 export function indexRelations(
   pairs: readonly PairCost[],
-  chainNumber: ReadonlyMap<string, number>,
+  ends: Int32Array,
   chainFeature: Int32Array,
   featureStart: Int32Array,
 ): Relation[] {
   const features = featureStart.length - 1;
-  const gathered = new Map<number, Cell[]>();
-  for (const pair of pairs) {
-    const a = chainNumber.get(pair.a) ?? 0;
-    const b = chainNumber.get(pair.b) ?? 0;
-    const one = chainFeature[Math.min(a, b)] as number;
-    const other = chainFeature[Math.max(a, b)] as number;
+  // Row, column, cost; row, column, cost ... of each couple, counted from the features' first chains.
+  const gathered = new Map<number, number[]>();
+  for (let i = 0; i < pairs.length; i += 1) {
+    const a = Math.min(ends[2 * i] as number, ends[2 * i + 1] as number);
+    const b = Math.max(ends[2 * i] as number, ends[2 * i + 1] as number);
+    const one = chainFeature[a] as number;
+    const other = chainFeature[b] as number;
     // Two chains of one feature are never chosen together.
     if (one === other) continue;
-    const cell = {
-      row: Math.min(a, b) - (featureStart[one] as number),
-      column: Math.max(a, b) - (featureStart[other] as number),
-      cost: pair.cost ?? Number.POSITIVE_INFINITY,
-    };
-    const cells = gathered.get(one * features + other);
-    if (cells === undefined) gathered.set(one * features + other, [cell]);
-    else cells.push(cell);
+    const key = one * features + other;
+    let cells = gathered.get(key);
+    if (cells === undefined) {
+      cells = [];
+      gathered.set(key, cells);
+    }
+    const cost = pairs[i]?.cost ?? Number.POSITIVE_INFINITY;
+    cells.push(a - (featureStart[one] as number), b - (featureStart[other] as number), cost);
   }
   const relations: Relation[] = [];
   let messages = 0;
-  for (const [key, listed] of [...gathered].sort((a, b) => a[0] - b[0])) {
-    const cells = addUp(listed);
-    if (cells.length === 0) continue;
+  for (const [key, cells] of [...gathered].sort((a, b) => a[0] - b[0])) {
     const one = Math.floor(key / features);
     const other = key % features;
-    const oneStart = featureStart[one] as number;
-    const otherStart = featureStart[other] as number;
-    const rowOf = classify((featureStart[one + 1] as number) - oneStart, cells, 'row', 'column');
-    const columnOf = classify(
-      (featureStart[other + 1] as number) - otherStart,
-      cells,
-      'column',
-      'row',
-    );
-    const rows = count(rowOf);
-    const columns = count(columnOf);
-    const costs = new Float64Array(rows * columns);
-    for (const { row, column, cost } of cells) {
-      costs[(rowOf[row] as number) * columns + (columnOf[column] as number)] = cost;
-    }
-    relations.push({
-      one,
-      other,
-      oneStart,
-      otherStart,
-      rows,
-      columns,
-      rowOf,
-      columnOf,
-      costs,
-      rowBeats: compare(rows, columns, (row, column) => costs[row * columns + column] as number),
-      columnBeats: compare(columns, rows, (column, row) => costs[row * columns + column] as number),
-      rowMessage: messages,
-      columnMessage: messages + rows,
-    });
-    messages += rows + columns;
+    const relation = makeRelation(cells, one, other, featureStart, messages);
+    if (relation === undefined) continue;
+    relations.push(relation);
+    messages += relation.rows + relation.columns;
   }
   return relations;
 }
 
-/**
- * One cell a couple of chains, in order, those that cost nothing left out. Costs of one couple are
- * added in order of size: the sum must not depend on the order of the pairs.
- */
-function addUp(listed: Cell[]): Cell[] {
-  listed.sort((a, b) => a.row - b.row || a.column - b.column || (a.cost < b.cost ? -1 : 1));
-  const cells: Cell[] = [];
-  for (let i = 0; i < listed.length; ) {
-    const { row, column } = listed[i] as Cell;
-    let cost = 0;
-    for (; listed[i]?.row === row && listed[i]?.column === column; i += 1) {
-      cost += (listed[i] as Cell).cost;
+function makeRelation(
+  cells: readonly number[],
+  one: number,
+  other: number,
+  featureStart: Int32Array,
+  messages: number,
+): Relation | undefined {
+  const oneStart = featureStart[one] as number;
+  const otherStart = featureStart[other] as number;
+  const height = (featureStart[one + 1] as number) - oneStart;
+  const width = (featureStart[other + 1] as number) - otherStart;
+  const full = addUp(cells, height, width);
+  const rowOf = classify(full, height, width, width, 1);
+  const columnOf = classify(full, width, height, 1, width);
+  const rows = count(rowOf);
+  const columns = count(columnOf);
+  if (rows === 1 && columns === 1 && full[0] === 0) return undefined;
+  const costs = new Float64Array(rows * columns);
+  for (let row = 0; row < height; row += 1) {
+    for (let column = 0; column < width; column += 1) {
+      const cell = (rowOf[row] as number) * columns + (columnOf[column] as number);
+      costs[cell] = full[row * width + column] as number;
     }
-    if (cost !== 0) cells.push({ row, column, cost });
   }
-  return cells;
+  return {
+    one,
+    other,
+    oneStart,
+    otherStart,
+    rows,
+    columns,
+    rowOf,
+    columnOf,
+    costs,
+    rowBeats: compare(costs, rows, columns, columns, 1),
+    columnBeats: compare(costs, columns, rows, 1, columns),
+    rowMessage: messages,
+    columnMessage: messages + rows,
+  };
 }
 
-/** Numbers lines with the same cells alike, in the order in which they appear. */
+/**
+ * The matrix of all chains of two features from cells (row, column, cost, row ...). Costs of one
+ * couple are added in order of size: the sum must not depend on the order of the pairs.
+ */
+function addUp(cells: readonly number[], height: number, width: number): Float64Array {
+  const full = new Float64Array(height * width);
+  const again = new Map<number, number[]>();
+  for (let i = 0; i < cells.length; i += 3) {
+    const cell = (cells[i] as number) * width + (cells[i + 1] as number);
+    const cost = cells[i + 2] as number;
+    const before = full[cell] as number;
+    if (before === 0) full[cell] = cost;
+    else again.set(cell, [...(again.get(cell) ?? [before]), cost]);
+  }
+  for (const [cell, costs] of again) {
+    full[cell] = costs.sort((a, b) => a - b).reduce((sum, cost) => sum + cost, 0);
+  }
+  return full;
+}
+
+/**
+ * Numbers equal lines of a matrix alike, in the order in which they appear. Entry i of line l stands
+ * at l * lineStep + i * step.
+ */
 function classify(
+  full: Float64Array,
   lines: number,
-  cells: readonly Cell[],
-  along: 'row' | 'column',
-  across: 'row' | 'column',
+  length: number,
+  lineStep: number,
+  step: number,
 ): Int32Array {
-  const keys = Array.from({ length: lines }, () => '');
-  for (const cell of cells) keys[cell[along]] += `${cell[across]}:${cell.cost} `;
-  const known = new Map<string, number>();
-  return Int32Array.from(keys, (key) => {
-    const number = known.get(key) ?? known.size;
-    known.set(key, number);
-    return number;
-  });
+  const same = (a: number, b: number): boolean => {
+    for (let i = 0; i < length; i += 1) {
+      if (full[a * lineStep + i * step] !== full[b * lineStep + i * step]) return false;
+    }
+    return true;
+  };
+  // The first line of every class, by hash.
+  const firsts = new Map<number, number[]>();
+  const classOf = new Int32Array(lines);
+  let classes = 0;
+  for (let line = 0; line < lines; line += 1) {
+    let hash = 0;
+    for (let i = 0; i < length; i += 1) {
+      const cost = full[line * lineStep + i * step] as number;
+      if (cost === 0) continue;
+      hash = Math.imul(hash ^ i, 0x01000193) + (cost === Number.POSITIVE_INFINITY ? 7 : cost | 0);
+    }
+    const candidates = firsts.get(hash) ?? [];
+    const first = candidates.find((candidate) => same(candidate, line));
+    if (first !== undefined) {
+      classOf[line] = classOf[first] as number;
+      continue;
+    }
+    firsts.set(hash, [...candidates, line]);
+    classOf[line] = classes;
+    classes += 1;
+  }
+  return classOf;
 }
 
 function count(classes: Int32Array): number {
   return classes.reduce((most, number) => Math.max(most, number + 1), 0);
 }
 
+/** 1 at [a * lines + b] if line a costs no more than line b at every entry. */
 function compare(
+  costs: Float64Array,
   lines: number,
   length: number,
-  cost: (line: number, index: number) => number,
+  lineStep: number,
+  step: number,
 ): Uint8Array {
   const beats = new Uint8Array(lines * lines);
   for (let a = 0; a < lines; a += 1) {
     for (let b = 0; b < lines; b += 1) {
       let better = 1;
-      for (let i = 0; i < length && better === 1; i += 1) if (cost(a, i) > cost(b, i)) better = 0;
+      for (let i = 0; i < length && better === 1; i += 1) {
+        const one = costs[a * lineStep + i * step] as number;
+        if (one > (costs[b * lineStep + i * step] as number)) better = 0;
+      }
       beats[a * lines + b] = better;
     }
   }
