@@ -163,7 +163,7 @@ describe('quote', () => {
     expect(asked.rows).toEqual([
       ['May we change F9 from 12 H6 to general?', '90.00 EUR', ''],
       ['May we change F9 from 12 H6 to 12 H8?', '42.00 EUR', '1.5'],
-      ['May we change F9 from 12 H6 to flatness 0.1?', '0.00 EUR', '0.5'],
+      ['May we change F9 from 12 H6 to ⏥ 0.1?', '0.00 EUR', '0.5'],
     ]);
     expect(tableOf(sheet, /planned anew/).rows).toEqual([
       ['F9: ⌀12 H7 in place of ⌀12 H6', `42.10 ${pricedPlan.cost.currency}`, '1.5'],

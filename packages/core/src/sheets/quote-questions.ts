@@ -1,5 +1,6 @@
 import type { Relaxation, RelaxReport } from '../plan/relax.js';
 import type { Plan } from '../plan/types.js';
+import { drawingText } from './drawing-text.js';
 import { shortest } from './print-numbers.js';
 import { money } from './quote-cost.js';
 import type { Block } from './types.js';
@@ -63,8 +64,15 @@ function bestOfEach(entries: readonly Relaxation[]): readonly Relaxation[] {
 }
 
 function asked({ changes }: Relaxation): string {
-  const list = changes.map(({ feature, from, to }) => `${feature} from ${from} to ${to}`);
+  const list = changes.map(
+    ({ feature, from, to }) => `${feature} from ${symbols(from)} to ${symbols(to)}`,
+  );
   return `May we change ${list.join(', and ')}?`;
+}
+
+/** Geometric tolerances with their symbols, however they were written; the rest as it stands. */
+function symbols(text: string): string {
+  return drawingText({ kind: 'geometric', text }, '');
 }
 
 function days(saved: number): string {

@@ -2,11 +2,15 @@ import type { Plan } from '../plan/types.js';
 import { assumptionTable } from './assumption-table.js';
 import type { Block } from './types.js';
 
-const deviationRows = 8;
+const deviationRows = 9;
+const reworkRows = 6;
 
-/** What must be confirmed, what went otherwise than planned, and the release of the lot. */
+/**
+ * Open points, the page for what goes otherwise than planned with the release of the lot, and as an
+ * annex the revisions of the drawing and what must be confirmed.
+ */
 export function closingBlocks(plan: Plan): readonly Block[] {
-  return [...assumptionBlocks(plan), ...findingBlocks(plan), ...deviationBlocks()];
+  return [...findingBlocks(plan), ...deviationBlocks(), ...assumptionBlocks(plan)];
 }
 
 /** Each has a box to tick when somebody has confirmed it. */
@@ -38,21 +42,49 @@ function findingBlocks(plan: Plan): readonly Block[] {
 
 function deviationBlocks(): readonly Block[] {
   return [
-    { type: 'heading', text: 'Deviations and rework' },
-    {
-      type: 'table',
-      title: 'Write down every departure from this traveller before the lot moves on',
-      columns: [
-        { title: 'Op', align: 'left', entryWidthMm: 12 },
-        { title: 'Feature, what was found', align: 'left', entryWidthMm: 58 },
-        { title: 'Parts', align: 'left', entryWidthMm: 14 },
-        { title: 'Use, rework or scrap', align: 'left', entryWidthMm: 30 },
-        { title: 'Rework operations', align: 'left', entryWidthMm: 32 },
-        { title: 'Decided by, date', align: 'left', entryWidthMm: 28 },
+    { type: 'heading', text: 'Deviations and rework', newPage: true },
+    emptyTable(
+      'Write down every departure from this traveller before the lot moves on',
+      [
+        ['No.', 9],
+        ['Op', 11],
+        ['Feature, what was found', 62],
+        ['Parts', 14],
+        ['Use, rework, scrap', 32],
+        ['Decided by, date', 50],
       ],
-      rows: Array.from({ length: deviationRows }, () => ['', '', '', '', '', '']),
-    },
+      deviationRows,
+    ),
+    emptyTable(
+      'Rework; parts come back to the operation they left, and what it makes is measured again',
+      [
+        ['Of no.', 11],
+        ['Operations', 24],
+        ['What to do', 62],
+        ['Parts', 14],
+        ['Done by, date', 33],
+        ['Measured, good', 34],
+      ],
+      reworkRows,
+    ),
     { type: 'heading', text: 'Release of the lot' },
-    { type: 'sign-off', boxes: ['Good parts', 'Scrapped parts', 'Released by', 'Date'] },
+    {
+      type: 'sign-off',
+      boxes: ['Good parts', 'Scrapped parts', 'Deviations closed', 'Released by', 'Date'],
+    },
   ];
+}
+
+/** A form: all of it is filled in by hand. */
+function emptyTable(
+  title: string,
+  columns: readonly (readonly [title: string, widthMm: number])[],
+  rows: number,
+): Block {
+  return {
+    type: 'table',
+    title,
+    columns: columns.map(([head, entryWidthMm]) => ({ title: head, align: 'left', entryWidthMm })),
+    rows: Array.from({ length: rows }, () => columns.map(() => '')),
+  };
 }

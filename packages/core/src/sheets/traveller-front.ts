@@ -1,4 +1,4 @@
-import type { Plan } from '../plan/types.js';
+import type { Operation, Plan } from '../plan/types.js';
 import { fixed, shortest, workingDays } from './print-numbers.js';
 import type { Block, Field, SheetOptions } from './types.js';
 
@@ -131,9 +131,9 @@ function routeBlocks(plan: Plan): readonly Block[] {
   ];
 }
 
-/** The work centre's name, and that the work goes out of the house. */
-export function workCentreText(workCentre: Plan['operations'][number]['workCentre']): string {
-  return workCentre.sourcing === 'outside' ? `${workCentre.name} (outside)` : workCentre.name;
+/** The work centre's name, and that the work goes out of the house unless the name says so. */
+export function workCentreText({ name, sourcing }: Operation['workCentre']): string {
+  return sourcing === 'outside' && !/\boutside\b/i.test(name) ? `${name} (outside)` : name;
 }
 
 function stockBlocks(plan: Plan): readonly Block[] {
@@ -147,17 +147,8 @@ function stockBlocks(plan: Plan): readonly Block[] {
     },
   ];
   const groups = stockGroups(plan);
-  if (groups.length > 0) {
-    blocks.push({
-      type: 'table',
-      title: 'Stock on the printed part',
-      columns: [
-        { title: 'Per side, mm', align: 'decimal' },
-        { title: 'Features', align: 'left' },
-      ],
-      rows: groups,
-    });
-  }
+  if (groups.length > 0)
+    blocks.push({ type: 'fields', title: 'Stock on the printed part', across: 4, fields: groups });
   return blocks;
 }
 
@@ -169,7 +160,7 @@ function heightText(stock: Plan['stock']): string {
 }
 
 /** Features by the stock that they carry, most stock first; printed solid at the end. */
-function stockGroups(plan: Plan): readonly (readonly string[])[] {
+function stockGroups(plan: Plan): readonly Field[] {
   const byStock = new Map<string, string[]>();
   const solid: string[] = [];
   for (const feature of plan.features) {
@@ -180,14 +171,15 @@ function stockGroups(plan: Plan): readonly (readonly string[])[] {
     const key = fixed(feature.stockPerSideMm, 2);
     byStock.set(key, [...(byStock.get(key) ?? []), feature.id]);
   }
-  const rows = [...byStock]
+  const fields = [...byStock]
     .sort(([left], [right]) => Number(right) - Number(left))
-    .map(([stock, features]) =>
-      Number(stock) === 0
-        ? ['none', `${features.join(', ')} (stay as printed)`]
-        : [stock, features.join(', ')],
-    );
-  return solid.length === 0 ? rows : [...rows, ['solid', `${solid.join(', ')} (printed closed)`]];
+    .map(([stock, features]) => ({
+      label: Number(stock) === 0 ? 'none, as printed' : `${stock} mm per side`,
+      value: features.join(', '),
+    }));
+  return solid.length === 0
+    ? fields
+    : [...fields, { label: 'printed closed', value: solid.join(', ') }];
 }
 
 function cautionBlocks(plan: Plan): readonly Block[] {

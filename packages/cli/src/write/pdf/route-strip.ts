@@ -13,7 +13,9 @@ const days: TextStyle = { size: 7 };
 
 /** The operations as boxes on a line: hold points black, outside work with a second frame. */
 export function routeStripPieces(block: RouteStripBlock, kit: Kit): readonly Piece[] {
-  const perRow = Math.floor(kit.width / slot);
+  const rows = Math.max(1, Math.ceil(block.stops.length / Math.floor(kit.width / slot)));
+  // rows of one length rather than full rows and a short one
+  const perRow = Math.ceil(block.stops.length / rows);
   const figure = new Tag('Figure', kit.section, { alt: inWords(block.stops) });
   const pieces: Piece[] = [];
   for (let from = 0; from < block.stops.length; from += perRow) {
