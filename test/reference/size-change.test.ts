@@ -7,10 +7,13 @@ import {
   hipAsRelief,
   limitsBeforeCoating,
   materialById,
+  pitchDiameterLimits,
   pitchDiameterShift,
   recastRemovalUm,
   sizeAfterTreatment,
   sizeBeforeTreatment,
+  type Thread,
+  threadBeforeCoating,
   treatmentById,
 } from '@offplate/core';
 import { describe, expect, test } from 'vitest';
@@ -175,5 +178,52 @@ describe('HIP in place of stress relief (ASTM F3301-18a introduction, read: may 
     expect(verdict.objections.join()).toMatch(
       /solid under pressure.*do not fit.*bond under pressure/,
     );
+  });
+});
+
+describe('ISO 965-1 and -2: pitch diameter limits of metric threads (limits of ISO 965-2 from memory)', () => {
+  const thread = (
+    designation: string,
+    majorMm: number,
+    pitchMm: number,
+    toleranceClass: string,
+    internal: boolean,
+  ): Thread => ({ designation, majorMm, pitchMm, toleranceClass, internal });
+
+  test.each([
+    [thread('M6-6H', 6, 1, '6H', true), 5.35, 5.5],
+    [thread('M8-6H', 8, 1.25, '6H', true), 7.188, 7.348],
+    [thread('M10-6H', 10, 1.5, '6H', true), 9.026, 9.206],
+    [thread('M12-6H', 12, 1.75, '6H', true), 10.863, 11.063],
+    [thread('M8-6g', 8, 1.25, '6g', false), 7.042, 7.16],
+    [thread('M10-6g', 10, 1.5, '6g', false), 8.862, 8.994],
+    [thread('M12-6g', 12, 1.75, '6g', false), 10.679, 10.829],
+  ])('$designation: %d to %d mm, within 2 um', (of, lower, upper) => {
+    const limits = pitchDiameterLimits(catalog, of);
+    expect(Math.abs((limits?.lowerMm ?? 0) - lower)).toBeLessThan(0.002);
+    expect(Math.abs((limits?.upperMm ?? 0) - upper)).toBeLessThan(0.002);
+  });
+
+  test('coated: the class holds before coating, and four times the growth stays inside the h or H line', () => {
+    const growth = { lowMm: 0.0045, highMm: 0.0055 };
+    const nut = threadBeforeCoating(catalog, thread('M8-6H', 8, 1.25, '6H', true), growth);
+    expect(nut?.lowerMm).toBeCloseTo(7.1881 + 0.022, 4);
+    expect(nut?.upperMm).toBeCloseTo(7.3481, 4);
+    // 6g leaves 29 um to the basic profile, the coating takes 22 um: nothing changes.
+    const thin = threadBeforeCoating(catalog, thread('M8-6g', 8, 1.25, '6g', false), growth);
+    expect(thin?.upperMm).toBeCloseTo(7.1591, 4);
+    const thick = { lowMm: 0.02, highMm: 0.03 };
+    const bolt = threadBeforeCoating(catalog, thread('M8-6g', 8, 1.25, '6g', false), thick);
+    expect(bolt?.upperMm).toBeCloseTo(7.1881 - 0.12, 4);
+    expect(bolt?.lowerMm).toBeCloseTo(7.0411, 4);
+  });
+
+  test('a coating thicker than the thread has room for leaves no limits', () => {
+    expect(
+      threadBeforeCoating(catalog, thread('M4-6H', 4, 0.7, '6H', true), {
+        lowMm: 0.02,
+        highMm: 0.03,
+      }),
+    ).toBeUndefined();
   });
 });

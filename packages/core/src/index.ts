@@ -410,6 +410,8 @@ export type {
 export { cleanUpProbability, stockForProbability } from './allowance/clean-up.js';
 export type { CoatedLimits, CoatingGrowth } from './allowance/coating.js';
 export { limitsBeforeCoating, pitchDiameterShift } from './allowance/coating.js';
+export type { PitchDiameterLimits } from './allowance/thread-coating.js';
+export { pitchDiameterLimits, threadBeforeCoating } from './allowance/thread-coating.js';
 
 // route
 

@@ -22,6 +22,7 @@ import { type SkinLayersRow, skinLayers } from './generated/skin-layers.js';
 import { type SurfaceLayersRow, surfaceLayers } from './generated/surface-layers.js';
 import { type TableName, tableSchemas } from './generated/table-schemas.js';
 import { type ThermalRoutesRow, thermalRoutes } from './generated/thermal-routes.js';
+import { type ThreadTolerancesRow, threadTolerances } from './generated/thread-tolerances.js';
 import { type ThreadsRow, threads } from './generated/threads.js';
 import { type TreatmentsRow, treatments } from './generated/treatments.js';
 import { type WorkCentresRow, workCentres } from './generated/work-centres.js';
@@ -50,6 +51,7 @@ export interface CatalogTables {
   readonly methods: readonly MethodsRow[];
   readonly cautions: readonly CautionsRow[];
   readonly threads: readonly ThreadsRow[];
+  readonly threadTolerances: readonly ThreadTolerancesRow[];
   readonly currencies: readonly CurrenciesRow[];
   readonly iso286Grades: readonly Iso286GradesRow[];
   readonly iso286Deviations: readonly Iso286DeviationsRow[];
@@ -95,6 +97,7 @@ export const tableProperties: Readonly<Record<TableName, keyof CatalogTables>> =
   methods: 'methods',
   cautions: 'cautions',
   threads: 'threads',
+  'thread-tolerances': 'threadTolerances',
   currencies: 'currencies',
   'iso286-grades': 'iso286Grades',
   'iso286-deviations': 'iso286Deviations',
@@ -132,6 +135,7 @@ export function defaultCatalog(): Catalog {
     methods,
     cautions,
     threads,
+    threadTolerances,
     currencies,
     iso286Grades,
     iso286Deviations,

@@ -33,6 +33,7 @@ const rising: Partial<Record<TableName, readonly (readonly string[])[]>> = {
     ['low', 'typical', 'high'],
   ],
   threads: [['pitch_mm', 'major_mm']],
+  'thread-tolerances': [['over_mm', 'to_mm']],
   'iso286-grades': [['over_mm', 'up_to_mm']],
   'iso286-deviations': [['over_mm', 'up_to_mm']],
   iso2768: [['over_mm', 'up_to_mm']],
