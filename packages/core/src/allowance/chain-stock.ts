@@ -51,11 +51,11 @@ export function stepStock(
   step: CuttingStep,
   twoSided: boolean,
 ): StepStock | undefined {
+  const nominalMm = stepStockMm(before, step, twoSided);
+  if (nominalMm === undefined) return undefined;
   const parts = partsOf(step, before, twoSided);
   const minimumMm = parts.surface + parts.spatial;
   const asked = step.probableMm ?? minimumMm + parts.spread;
-  const nominalMm = Math.max(asked, step.stockMinMm);
-  if (nominalMm > step.stockMaxMm) return undefined;
   return {
     process: step.process,
     minimumMm,
@@ -67,6 +67,17 @@ export function stepStock(
       ...(nominalMm > asked ? [{ what: 'least stock of the process', mm: nominalMm - asked }] : []),
     ],
   };
+}
+
+/** The planned stock of {@link stepStock} alone. */
+export function stepStockMm(
+  before: SurfaceState,
+  step: CuttingStep,
+  twoSided: boolean,
+): number | undefined {
+  const { surface, spatial, spread } = partsOf(step, before, twoSided);
+  const nominalMm = Math.max(step.probableMm ?? surface + spatial + spread, step.stockMinMm);
+  return nominalMm > step.stockMaxMm ? undefined : nominalMm;
 }
 
 function analyticalParts(

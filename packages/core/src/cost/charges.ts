@@ -153,17 +153,30 @@ export function objectiveOf(cost: WorkCost, context: PlanningContext): number {
   return weigh(totalOf(cost.charges), cost.leadMinutes, context);
 }
 
-/** The same for run time alone, without the charges being written out. */
-export function runObjective(
+/** Run times taken together, without their charges being written out. */
+export interface RunSum {
+  /** Minor currency units. */
+  readonly money: number;
+  readonly leadMinutes: number;
+}
+
+export const noRun: RunSum = { money: 0, leadMinutes: 0 };
+
+export function addRun(
+  sum: RunSum,
   centre: WorkCentresRow,
-  context: PlanningContext,
   minutes: number,
-): number {
-  return weigh(
-    charge(minutes, centre.ratePerH, context.minorPerMajor),
-    centre.sourcing === 'in-house' ? minutes : 0,
-    context,
-  );
+  context: PlanningContext,
+): RunSum {
+  return {
+    money: sum.money + charge(minutes, centre.ratePerH, context.minorPerMajor),
+    leadMinutes: sum.leadMinutes + (centre.sourcing === 'in-house' ? minutes : 0),
+  };
+}
+
+/** What run times add to the objective, by the job's policy. */
+export function runObjective({ money, leadMinutes }: RunSum, context: PlanningContext): number {
+  return weigh(money, leadMinutes, context);
 }
 
 function weigh(money: number, leadMinutes: number, context: PlanningContext): number {

@@ -4,12 +4,12 @@ import { requirementsOf } from '../job/requirements.js';
 import type { Feature } from '../job/types.js';
 import { equivalentGrade } from '../limits/grades.js';
 import { type AsBuiltState, asBuiltState, isPlateSide } from './as-built-state.js';
-import type { Chain, ChainContext, ChainSubject, FeatureChains } from './chain.js';
+import type { ChainContext, ChainSubject, FeatureChains, FoundChain, Mask } from './chain.js';
 import { nominalOf, type Shortfall } from './chain-demand.js';
 import { isDatumOfAny, isSensitiveDatum, replaces, undominated } from './chain-dominance.js';
 import { type Found, nearest, search } from './chain-search.js';
 import type { PlannedFinish } from './finishes.js';
-import { exposures, maskingOf, withMasking } from './masking.js';
+import { exposures, maskOf, withMasks } from './masking.js';
 import { probableStockMm } from './probable-stock.js';
 import { opensSolid, processSequences } from './process-sequences.js';
 import { accessOf, type SetUp, type Stage, setUpsFor } from './set-ups.js';
@@ -48,40 +48,49 @@ export function chainFinder(
     return found;
   };
   const reaches = (process: Process): boolean => setUpOptions(process, 'hard').length > 0;
-  const cache = new Map<string, Found>();
-  const find = (
-    shared: ChainSubject,
-    sequences: readonly (readonly Process[])[],
-    key: string,
-    acting: readonly PlannedFinish[],
-  ): Found => {
-    const known = cache.get(key);
-    if (known !== undefined) return known;
-    const found = search(shared, sequences, acting);
-    cache.set(key, found);
-    return found;
+  const masks = new Map<string, Mask>();
+  const maskAgainst = (finish: PlannedFinish): Mask => {
+    const mask = masks.get(finish.process.id) ?? maskOf(finish, feature, context);
+    masks.set(finish.process.id, mask);
+    return mask;
   };
+  const starts = new Map<string, Start>();
+  const startOf = (chainContext: ChainContext): Start => {
+    const { cutOff, relieved, curl } = chainContext;
+    const key = `${isPlateSide(feature) ? cutOff : ''}|${relieved}|${curl?.formMm ?? 0}`;
+    const start = starts.get(key) ?? {
+      key,
+      state: asBuiltState(feature, geometry, context, cutOff, relieved, curl),
+    };
+    starts.set(key, start);
+    return start;
+  };
+  const sequencesFrom = ({ state }: Start): readonly (readonly Process[])[] => {
+    const startGrade = equivalentGrade(nominal, state.sizeSigmaMm * 6000);
+    return [
+      ...processSequences(feature, context, startGrade, state.raUm, false, reaches).filter(
+        ([first]) => first !== undefined && !(solid && opensSolid(first, feature)),
+      ),
+      ...(solid ? processSequences(feature, context, startGrade, state.raUm, true, reaches) : []),
+    ];
+  };
+  const found = new Map<string, Found>();
+  const results = new Map<string, FeatureChains>();
   return (chainContext) => {
-    const start = asBuiltState(
-      feature,
-      geometry,
-      context,
-      chainContext.cutOff,
-      chainContext.relieved,
-      chainContext.curl,
-    );
+    const start = startOf(chainContext);
+    const machining = `${start.key}|${machiningKey(chainContext)}`;
     const shared: ChainSubject = {
       feature,
       context,
       chainContext,
       geometry,
       requirements,
-      start,
+      start: start.state,
       nominal,
       solid,
       setUpOptions,
       ...(context.job.policy.stockBy === 'probability'
-        ? { probableStock: probableStockOf(start, geometry, nominal, chainContext, context) }
+        ? { probableStock: probableStockOf(start.state, geometry, nominal, chainContext, context) }
         : {}),
       copying,
       located,
@@ -89,68 +98,94 @@ export function chainFinder(
       sensitiveDatum,
       indifferent,
     };
-    const chains: Chain[] = [];
+    const ways = [
+      ...(feature.thread === undefined ? exposures(shared, true) : []).map((exposure) => ({
+        exposure,
+        key: `printed|${machining}|${finishKey(exposure.acting)}`,
+        search: () => search(shared, [[]], exposure.acting),
+      })),
+      ...exposures(shared, false).map((exposure) => ({
+        exposure,
+        key: `worked|${machining}|${finishKey(exposure.acting)}`,
+        search: () => {
+          start.sequences ??= sequencesFrom(start);
+          return search(shared, start.sequences, exposure.acting);
+        },
+      })),
+    ];
+    // Contexts that treat this feature alike share the result itself.
+    const likeness = ways
+      .map(({ exposure, key }) => `${key}|${finishKey(exposure.masked)}`)
+      .join('\n');
+    const known = results.get(likeness);
+    if (known !== undefined) return known;
+    const chains: FoundChain[] = [];
     const shortfalls = new Map<string, Shortfall>();
-    const startGrade = equivalentGrade(nominal, start.sizeSigmaMm * 6000);
-    let sequences: readonly (readonly Process[])[] | undefined;
-    const worked = (): readonly (readonly Process[])[] => {
-      sequences ??= [
-        ...processSequences(feature, context, startGrade, start.raUm, false, reaches).filter(
-          ([first]) => first !== undefined && !(solid && opensSolid(first, feature)),
-        ),
-        ...(solid ? processSequences(feature, context, startGrade, start.raUm, true, reaches) : []),
-      ];
-      return sequences;
-    };
-    const take = (found: Found, finishes: readonly PlannedFinish[]): void => {
-      const masks =
-        found.chains.length === 0
-          ? []
-          : finishes.map((finish) => maskingOf(finish, feature, context));
-      for (const chain of found.chains)
-        chains.push(withMasking(chain, masks, chainContext, context));
-      for (const shortfall of found.shortfalls) nearest(shortfalls, shortfall);
-    };
-    if (feature.thread === undefined)
-      for (const exposure of exposures(shared, true))
-        take(search(shared, [[]], exposure.acting), exposure.masked);
-    const machiningKey = [
-      isPlateSide(feature) ? chainContext.cutOff : '',
-      chainContext.relieved,
-      chainContext.curl?.formMm ?? 0,
-      chainContext.aged,
-      chainContext.slowdown,
-      chainContext.ageGrowth.meanPerMm,
-      chainContext.ageGrowth.sigmaPerMm,
-      chainContext.growth.meanPerMm,
-      chainContext.growth.sigmaPerMm,
-    ].join('|');
-    for (const exposure of exposures(shared, false)) {
-      const acting = exposure.acting.map((finish) => finish.process.id).join('+');
-      const key = `${machiningKey}|${acting}`;
-      take(find(shared, cache.has(key) ? [] : worked(), key, exposure.acting), exposure.masked);
+    for (const { exposure, key, search: find } of ways) {
+      const here = found.get(key) ?? find();
+      found.set(key, here);
+      if (here.chains.length > 0) {
+        const kept = exposure.masked.map(maskAgainst);
+        for (const chain of here.chains) chains.push(withMasks(chain, kept, context));
+      }
+      for (const shortfall of here.shortfalls) nearest(shortfalls, shortfall);
     }
-    const left = undominated(chains, shared).sort((a, b) => (a.id < b.id ? -1 : 1));
-    const byRoute = new Map(left.map((chain) => [routeOf(chain), chain]));
-    return {
-      feature,
-      chains: left,
-      shortfalls: [...shortfalls.values()],
-      covers: (other) =>
-        other.chains.every((chain) => {
-          const same = byRoute.get(routeOf(chain));
-          return (
-            (same !== undefined && same.objective <= chain.objective) ||
-            left.some((mine) => replaces(mine, chain, shared))
-          );
-        }),
-    };
+    const result = featureChains(shared, chains, [...shortfalls.values()]);
+    results.set(likeness, result);
+    return result;
   };
 }
 
+/** A feature as printed, with the sequences that make sense from there. */
+interface Start {
+  readonly key: string;
+  readonly state: AsBuiltState;
+  sequences?: readonly (readonly Process[])[];
+}
+
+/** What machining sees of a chain context, besides the printed state. */
+function machiningKey({ aged, slowdown, growth, ageGrowth }: ChainContext): string {
+  return [
+    aged,
+    slowdown,
+    growth.meanPerMm,
+    growth.sigmaPerMm,
+    ageGrowth.meanPerMm,
+    ageGrowth.sigmaPerMm,
+  ].join('|');
+}
+
+function finishKey(finishes: readonly PlannedFinish[]): string {
+  return finishes.map(({ process }) => process.id).join('+');
+}
+
+function featureChains(
+  shared: ChainSubject,
+  found: readonly FoundChain[],
+  shortfalls: readonly Shortfall[],
+): FeatureChains {
+  const chains = undominated(found, shared).sort((a, b) => (a.id < b.id ? -1 : 1));
+  const byRoute = new Map(chains.map((chain) => [routeOf(chain), chain]));
+  const result: FeatureChains = {
+    feature: shared.feature,
+    chains,
+    shortfalls,
+    covers: (other) =>
+      other === result ||
+      other.chains.every((chain) => {
+        const same = byRoute.get(routeOf(chain));
+        return (
+          (same !== undefined && same.objective <= chain.objective) ||
+          chains.some((mine) => replaces(mine, chain, shared))
+        );
+      }),
+  };
+  return result;
+}
+
 /** The chain without regard to masking. */
-function routeOf(chain: Chain): string {
-  return chain.id.replace(':masked', '').replace(':exposed', '');
+function routeOf({ id }: FoundChain): string {
+  return id.replace(':masked', '').replace(':exposed', '');
 }
 
 /** Looks the stock of a first cut up once for each clamping error and tolerance. */

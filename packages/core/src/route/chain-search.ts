@@ -1,20 +1,26 @@
-import { type StepStock, type SurfaceState, stepStock } from '../allowance/chain-stock.js';
-import { runObjective } from '../cost/charges.js';
+import { type CuttingStep, type SurfaceState, stepStockMm } from '../allowance/chain-stock.js';
+import { addRun, noRun, type RunSum, runObjective } from '../cost/charges.js';
 import { stepMinutes } from '../cost/process-time.js';
 import type { Process } from '../job/planning-context.js';
 import type { FeatureRequirement } from '../job/requirements.js';
 import { surfaceLayer } from './as-built-state.js';
-import type { Chain, ChainSubject, Growth, Placement } from './chain.js';
+import type { ChainSubject, FoundChain, Growth, Placement } from './chain.js';
 import { type ChainDemand, chainDemand, type Shortfall } from './chain-demand.js';
 import { locatesAsWell, undominated } from './chain-dominance.js';
 import { type FinishEffect, finishEffect, type PlannedFinish, sizeShift } from './finishes.js';
 import { type Locating, probabilityInZone } from './location.js';
-import { growthAfter, locatingOf, makeChain, type PlacedStep } from './make-chain.js';
+import {
+  growthAfter,
+  locatingOf,
+  makeChain,
+  type PlacedStep,
+  type PlacedWork,
+} from './make-chain.js';
 import { opensSolid } from './process-sequences.js';
 import type { SetUp, Stage } from './set-ups.js';
 
 export interface Found {
-  readonly chains: readonly Chain[];
+  readonly chains: readonly FoundChain[];
   readonly shortfalls: readonly Shortfall[];
 }
 
@@ -63,7 +69,7 @@ export function search(
       }
       const locatingIndex = sequence.findLastIndex((process) => process.needs.correctsLocation);
       const placing: Placing = { shared, sequence, stages, demand, kept, locatingIndex, layerOf };
-      placeSteps(placing, [], shared.start.surface, 0, (placed, objective) => {
+      placeSteps(placing, [], shared.start.surface, noRun, 0, (placed, objective) => {
         const locating = locatingOf(shared, sequence[locatingIndex], placed[locatingIndex]?.setUp);
         const misplaced = requirements.find(
           (entry) => !placeable(entry, locating, context.job.policy.minimumProbability),
@@ -96,8 +102,8 @@ export function search(
     if (easy && sequence.length > 0) enough.push([...sequence]);
   }
   return {
-    chains: undominated(kept, shared).map(({ sequence, placed, stages, demand }) =>
-      makeChain(shared, sequence, placed, stages, acting, demand),
+    chains: undominated(kept, shared).map(({ sequence, placed, stages, demand, objective }) =>
+      makeChain(shared, sequence, placed, stages, acting, demand, objective),
     ),
     shortfalls: [...shortfalls.values()],
   };
@@ -132,6 +138,7 @@ function placeSteps(
   placing: Placing,
   placed: readonly PlacedStep[],
   before: SurfaceState,
+  run: RunSum,
   objective: number,
   done: (steps: readonly PlacedStep[], objective: number) => void,
 ): void {
@@ -159,37 +166,38 @@ function placeSteps(
       shared.start.surface.formMm * shared.copying[process.needs.rank === 1 ? 'rough' : 'finish'],
     toleranceMm: demand.usualTolerancesMm[index] ?? 0,
   };
-  const works = new Map<SetUp['centre'], StepWork | undefined>();
+  const atCentre = new Map<SetUp['centre'], CentreWork | undefined>();
   for (const setUp of open) {
     // Which way the part is held does not matter to stock and time.
     const { centre } = setUp;
-    const work = works.has(centre)
-      ? works.get(centre)
-      : stepWork(placing, index, before, after, setUp, last);
-    works.set(centre, work);
-    if (work === undefined) continue;
-    const { stock, minutes } = work;
-    const steps = [...placed, { setUp, stock, minutes }];
-    const sum = objective + work.objective;
-    if (!beaten(placing, steps, sum)) placeSteps(placing, steps, after, sum, done);
+    const here = atCentre.has(centre)
+      ? atCentre.get(centre)
+      : centreWork(placing, index, before, after, run, setUp, last);
+    atCentre.set(centre, here);
+    if (here === undefined) continue;
+    const steps = [...placed, { setUp, work: here.work }];
+    if (!beaten(placing, steps, here.objective))
+      placeSteps(placing, steps, after, here.run, here.objective, done);
   }
 }
 
-interface StepWork {
-  readonly stock: StepStock;
-  readonly minutes: number;
+/** One step at one work centre, with the run times up to and with it. */
+interface CentreWork {
+  readonly work: PlacedWork;
+  readonly run: RunSum;
   readonly objective: number;
 }
 
 /** Stock, time and cost of one step in a set-up; undefined when it would have to take too much. */
-function stepWork(
+function centreWork(
   { shared, sequence, stages, demand }: Placing,
   index: number,
   before: SurfaceState,
   after: SurfaceState,
+  run: RunSum,
   setUp: SetUp,
   last: SetUp | undefined,
-): StepWork | undefined {
+): CentreWork | undefined {
   const { context, feature, geometry, chainContext } = shared;
   const process = sequence[index] as Process;
   const opened = shared.solid && index === 0 && opensSolid(process, feature);
@@ -197,35 +205,33 @@ function stepWork(
     index === 0 && !opened && process.needs.allowanceRule === 'full'
       ? shared.probableStock
       : undefined;
-  const stock = stepStock(
-    before,
-    {
-      process: process.id,
-      settingMm: settingMm(setUp, last),
-      rule: process.needs.allowanceRule,
-      shiftMm: sizeShift(process).meanMm,
-      stockMinMm: process.row.stockMinMm ?? 0,
-      stockMaxMm: process.row.stockMaxMm ?? Number.POSITIVE_INFINITY,
-      ...(probable === undefined ? {} : { probableMm: probable(setUp, after.toleranceMm) }),
-      after,
-    },
-    geometry.twoSided,
-  );
-  if (stock === undefined) return undefined;
+  const cut: CuttingStep = {
+    process: process.id,
+    settingMm: settingMm(setUp, last),
+    rule: process.needs.allowanceRule,
+    shiftMm: sizeShift(process).meanMm,
+    stockMinMm: process.row.stockMinMm ?? 0,
+    stockMaxMm: process.row.stockMaxMm ?? Number.POSITIVE_INFINITY,
+    ...(probable === undefined ? {} : { probableMm: probable(setUp, after.toleranceMm) }),
+    after,
+  };
+  const stockMm = stepStockMm(before, cut, geometry.twoSided);
+  if (stockMm === undefined) return undefined;
   const slow = chainContext.aged && stages[index] !== 'soft' ? chainContext.slowdown : 1;
-  const minutes = stepMinutes(
-    process,
-    context,
-    {
-      areaMm2: geometry.areaMm2,
-      stockMm: stock.nominalMm,
-      solidVolumeMm3: opened ? geometry.holeVolumeMm3 : 0,
-      count: feature.count,
-      freeform: feature.kind === 'freeform',
-    },
-    (demand.factors[index] ?? 1) * slow,
-  );
-  return { stock, minutes, objective: runObjective(setUp.centre, context, minutes) };
+  const amount = {
+    areaMm2: geometry.areaMm2,
+    stockMm,
+    solidVolumeMm3: opened ? geometry.holeVolumeMm3 : 0,
+    count: feature.count,
+    freeform: feature.kind === 'freeform',
+  };
+  const timeFactor = (demand.factors[index] ?? 1) * slow;
+  const sum = addRun(run, setUp.centre, stepMinutes(process, context, amount, timeFactor), context);
+  return {
+    work: { before, cut, amount, timeFactor },
+    run: sum,
+    objective: runObjective(sum, context),
+  };
 }
 
 /** A candidate already does it with a part of these set-ups for no more money. */

@@ -1,6 +1,7 @@
 import type { StepStock } from '../allowance/chain-stock.js';
 import type { WorkCentresRow } from '../catalog/generated/work-centres.js';
 import type { WorkCost } from '../cost/charges.js';
+import type { WorkAmount } from '../cost/process-time.js';
 import type { FeatureGeometry } from '../job/feature-geometry.js';
 import type { PlanningContext, Process } from '../job/planning-context.js';
 import type { FeatureRequirement } from '../job/requirements.js';
@@ -35,30 +36,36 @@ export interface Growth {
   readonly confidence: SpreadTerm['confidence'];
 }
 
-export interface ChainStep {
+/** One step of a chain as it was found: what is to be done, not yet priced for a lot. */
+export interface FoundStep {
   readonly process: Process;
   readonly setUp: SetUp;
   readonly stage: Stage;
-  readonly minutes: number;
-  readonly cost: WorkCost;
-  readonly stock?: StepStock;
+  readonly amount: WorkAmount;
+  /** Time multiple for what is asked of it, and for metal that an age has hardened. */
+  readonly timeFactor: number;
+  readonly stock: StepStock;
   readonly toleranceMm: number;
   readonly raUm: number;
 }
 
-/** The ordered operations that finish one feature under one chain context. */
-export interface Chain {
+/** Keeping a finished surface from one part-wide finish. */
+export interface Mask {
+  readonly finish: PlannedFinish;
+  readonly centre: WorkCentresRow;
+  readonly minutesPerPart: number;
+  readonly label: string;
+}
+
+/** The ordered operations that finish one feature, for any lot size and every context alike. */
+export interface FoundChain {
   readonly id: string;
+  /** Chains of one feature with the same mark take the same set-ups and time at any lot size. */
+  readonly mark: string;
   readonly feature: Feature;
-  readonly context: ChainContext;
-  readonly steps: readonly ChainStep[];
-  /** Finished faces are plugged or masked against the finishes after machining. */
-  readonly masked: readonly {
-    readonly finish: PlannedFinish;
-    readonly cost: WorkCost;
-    readonly centre: WorkCentresRow;
-  }[];
-  readonly cost: WorkCost;
+  readonly steps: readonly FoundStep[];
+  readonly masks: readonly Mask[];
+  /** At the lot size for which it was found. */
   readonly objective: number;
   readonly setUps: readonly string[];
   readonly locating: Locating;
@@ -75,16 +82,33 @@ export interface Chain {
   readonly targetMm: number | undefined;
 }
 
+export interface ChainStep extends FoundStep {
+  /** For the lot. */
+  readonly minutes: number;
+  readonly cost: WorkCost;
+}
+
+/** A chain as the plan takes it: under its chain context, priced for its lot. */
+export interface Chain extends FoundChain {
+  readonly context: ChainContext;
+  readonly steps: readonly ChainStep[];
+  /** Finished faces are plugged or masked against the finishes after machining. */
+  readonly masked: readonly {
+    readonly finish: PlannedFinish;
+    readonly cost: WorkCost;
+    readonly centre: WorkCentresRow;
+  }[];
+  readonly cost: WorkCost;
+}
+
 /** What decides whether one placement of a feature's steps can stand for another. */
-export type Placement = Pick<Chain, 'id' | 'objective' | 'setUps' | 'locating'>;
+export type Placement = Pick<FoundChain, 'id' | 'objective' | 'setUps' | 'locating'>;
 
 export interface FeatureChains {
   readonly feature: Feature;
-  readonly chains: readonly Chain[];
+  readonly chains: readonly FoundChain[];
   /** Nearest misses per requirement, when no chain works. */
   readonly shortfalls: readonly Shortfall[];
-  /** The same before it was priced for another lot size. */
-  readonly found?: FeatureChains;
   /** Whether every chain of another context could be replaced by one of these. */
   covers(other: FeatureChains): boolean;
 }
@@ -128,5 +152,5 @@ export function isInternal(feature: Feature): boolean {
 export interface ModelChain {
   readonly id: string;
   readonly feature: string;
-  readonly byContext: ReadonlyMap<string, Chain>;
+  readonly byContext: ReadonlyMap<string, FoundChain>;
 }

@@ -3,6 +3,7 @@ import type { Chain } from './chain.js';
 import type { RouteModel, RouteSolution, SolveOptions } from './model.js';
 import type { PartPlan } from './part-plans.js';
 import type { RoutePlanning } from './planning.js';
+import { pricedChain } from './price-chain.js';
 import { type Culprit, type SequencedWork, sequenceWorks } from './sequence.js';
 import { solveRouteModel } from './solver/solve.js';
 
@@ -44,7 +45,7 @@ export function chooseRoute(
     const plan = planning.plans.get(solution.partPlan);
     if (plan === undefined) throw new RangeError(`unknown part plan ${solution.partPlan}`);
     const chains = context.job.features.map((feature) =>
-      chosenChain(planning, plan, solution.chains[feature.id]),
+      chosenChain(planning, plan, solution.chains[feature.id], context),
     );
     const sequence = sequenceWorks(plan.works, chains, context);
     if (sequence.ok) return { solution, model, plan, chains, works: sequence.works };
@@ -124,9 +125,10 @@ export function chosenChain(
   planning: RoutePlanning,
   plan: PartPlan,
   id: string | undefined,
+  context: PlanningContext,
 ): Chain {
   const chain = planning.chains.get(id ?? '')?.byContext.get(plan.chains.key);
   if (chain === undefined)
     throw new RangeError(`chain ${id} does not go with part plan ${plan.id}`);
-  return chain;
+  return pricedChain(chain, plan.chains, context);
 }

@@ -1,7 +1,7 @@
 import type { PlanningContext } from '../job/planning-context.js';
 import { datumFeature } from '../job/requirements.js';
 import type { Feature, GeometricTolerance } from '../job/types.js';
-import type { Chain, ModelChain } from './chain.js';
+import type { FoundChain, ModelChain } from './chain.js';
 import { probabilityInZone } from './location.js';
 import type { PairCost } from './model.js';
 import { stages } from './set-ups.js';
@@ -9,7 +9,7 @@ import { stages } from './set-ups.js';
 /** Chains of one feature that get its place in the same way under the same chain contexts. */
 interface AlikeChains {
   readonly ids: string[];
-  readonly byContext: ReadonlyMap<string, Chain>;
+  readonly byContext: ReadonlyMap<string, FoundChain>;
 }
 
 /**
@@ -75,7 +75,10 @@ function tolerancesByDatum(
   return found;
 }
 
-function commonContext(a: AlikeChains, b: AlikeChains): readonly [Chain, Chain] | undefined {
+function commonContext(
+  a: AlikeChains,
+  b: AlikeChains,
+): readonly [FoundChain, FoundChain] | undefined {
   for (const [key, chain] of a.byContext) {
     const other = b.byContext.get(key);
     if (other !== undefined) return [chain, other];
@@ -84,8 +87,8 @@ function commonContext(a: AlikeChains, b: AlikeChains): readonly [Chain, Chain] 
 }
 
 function goTogether(
-  chain: Chain,
-  base: Chain,
+  chain: FoundChain,
+  base: FoundChain,
   tolerances: readonly GeometricTolerance[],
   least: number,
 ): boolean {
@@ -97,7 +100,7 @@ function goTogether(
 }
 
 /** Place in the working order of the stage that locates the feature; undefined when it stays as printed. */
-function stageRank(chain: Chain): number | undefined {
+function stageRank(chain: FoundChain): number | undefined {
   const stage = chain.locating.setUp?.stage;
   return stage === undefined ? undefined : stages.indexOf(stage);
 }

@@ -1,11 +1,17 @@
-import { roundPrinted, type StepStock } from '../allowance/chain-stock.js';
-import { addCosts, objectiveOf, runCost } from '../cost/charges.js';
+import {
+  type CuttingStep,
+  roundPrinted,
+  type StepStock,
+  type SurfaceState,
+  stepStock,
+} from '../allowance/chain-stock.js';
+import type { WorkAmount } from '../cost/process-time.js';
 import type { Process } from '../job/planning-context.js';
 import {
-  type Chain,
   type ChainContext,
-  type ChainStep,
   type ChainSubject,
+  type FoundChain,
+  type FoundStep,
   type Growth,
   isInternal,
 } from './chain.js';
@@ -15,11 +21,18 @@ import type { Locating } from './location.js';
 import { opensSolid } from './process-sequences.js';
 import type { SetUp, Stage } from './set-ups.js';
 
-/** A step that has its set-up, stock and time, but not yet its priced charges. */
+/** A step that has its set-up and work, but not yet its stock written out. */
 export interface PlacedStep {
   readonly setUp: SetUp;
-  readonly stock: StepStock;
-  readonly minutes: number;
+  readonly work: PlacedWork;
+}
+
+/** What a step has to do, whichever way the part is held. */
+export interface PlacedWork {
+  readonly before: SurfaceState;
+  readonly cut: CuttingStep;
+  readonly amount: WorkAmount;
+  readonly timeFactor: number;
 }
 
 /** Change of size in heat that still follows the step that makes the size. */
@@ -47,7 +60,7 @@ export function locatingOf(
   };
 }
 
-/** Writes a placed sequence out as a chain: costs, printed size, target. */
+/** Writes a placed sequence out as a chain: stock, printed size, target. */
 export function makeChain(
   shared: ChainSubject,
   sequence: readonly Process[],
@@ -55,27 +68,27 @@ export function makeChain(
   stages: readonly Stage[],
   acting: readonly PlannedFinish[],
   demand: ChainDemand,
-): Chain {
-  const { feature, context, chainContext, geometry, start } = shared;
+  objective: number,
+): FoundChain {
+  const { feature, chainContext, geometry, start } = shared;
   const internal = isInternal(feature);
   const [first] = sequence;
   const opened = shared.solid && first !== undefined && opensSolid(first, feature);
-  const steps = placed.map(({ setUp, stock, minutes }, index): ChainStep => {
-    const process = sequence[index] as Process;
+  const steps = placed.map(({ setUp, work }, index): FoundStep => {
+    const { before, cut, amount, timeFactor } = work;
     return {
-      process,
+      process: sequence[index] as Process,
       setUp,
       stage: stages[index] ?? 'hard',
-      minutes,
-      cost: runCost(setUp.centre, context, minutes, `${process.row.name}, ${feature.id}`),
-      stock,
+      amount,
+      timeFactor,
+      stock: stepStock(before, cut, geometry.twoSided) as StepStock,
       toleranceMm: demand.tolerancesMm[index] ?? 0,
       raUm: demand.raUm[index] ?? start.raUm,
     };
   });
-  const cost = addCosts(...steps.map((step) => step.cost));
   const locatingIndex = sequence.findLastIndex((process) => process.needs.correctsLocation);
-  const stockPerSideMm = steps.reduce((sum, step) => sum + (step.stock?.nominalMm ?? 0), 0);
+  const stockPerSideMm = steps.reduce((sum, step) => sum + step.stock.nominalMm, 0);
   const growth = growthAfter(chainContext, sequence, stages)?.meanPerMm ?? 0;
   const middle =
     feature.size === undefined ? undefined : (feature.size.lowerMm + feature.size.upperMm) / 2;
@@ -83,14 +96,14 @@ export function makeChain(
   const afterwards = sides(geometry) * demand.laterRemovalMm * outward;
   const targetMm = middle === undefined ? undefined : (middle + afterwards) / (1 + growth);
   const route = steps.map((step) => `${step.process.id}@${step.setUp.id}`).join('>');
+  const id = `${feature.id}:${route === '' ? 'as-printed' : route}${acting.length > 0 && steps.length > 0 ? ':exposed' : ''}`;
   return {
-    id: `${feature.id}:${route === '' ? 'as-printed' : route}${acting.length > 0 && steps.length > 0 ? ':exposed' : ''}`,
+    id,
+    mark: `${id}|${steps.map(({ amount, timeFactor }) => `${amount.stockMm} ${timeFactor}`).join('|')}`,
     feature,
-    context: chainContext,
     steps,
-    masked: [],
-    cost,
-    objective: objectiveOf(cost, context),
+    masks: [],
+    objective,
     setUps: [...new Set(steps.map((step) => step.setUp.id))].sort(),
     locating: locatingOf(shared, sequence[locatingIndex], steps[locatingIndex]?.setUp),
     demand,

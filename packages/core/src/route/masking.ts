@@ -1,9 +1,9 @@
-import { addCosts, objectiveOf, runCost } from '../cost/charges.js';
 import { featureGeometry } from '../job/feature-geometry.js';
 import type { PlanningContext } from '../job/planning-context.js';
 import type { Feature } from '../job/types.js';
-import type { Chain, ChainContext, ChainSubject } from './chain.js';
+import type { ChainSubject, FoundChain, Mask } from './chain.js';
 import type { PlannedFinish } from './finishes.js';
+import { chainObjective } from './price-chain.js';
 
 /** How a feature meets the part-wide finishes of its part plan. */
 export interface Exposure {
@@ -66,32 +66,24 @@ export function reaches({ process }: PlannedFinish, feature: Feature, asPrinted:
   return (feature.depthMm ?? feature.lengthMm ?? 0) <= across;
 }
 
-/** The chain under its own context, with the masks that the exposure asks for. */
-export function withMasking(
-  chain: Chain,
-  masked: Chain['masked'],
-  chainContext: ChainContext,
+/** The chain with the masks that its exposure asks for. */
+export function withMasks(
+  chain: FoundChain,
+  masks: readonly Mask[],
   context: PlanningContext,
-): Chain {
-  if (masked.length === 0)
-    return chain.context === chainContext ? chain : { ...chain, context: chainContext };
-  const cost = addCosts(chain.cost, ...masked.map((entry) => entry.cost));
+): FoundChain {
+  if (masks.length === 0) return chain;
   return {
     ...chain,
     id: `${chain.id}:masked`,
-    context: chainContext,
-    masked,
-    cost,
-    objective: objectiveOf(cost, context),
+    mark: `${chain.mark}:${masks.map((mask) => mask.minutesPerPart).join('+')}`,
+    masks,
+    objective: chainObjective({ steps: chain.steps, masks }, context),
   };
 }
 
-/** Masking one feature against one finish, for the lot. */
-export function maskingOf(
-  finish: PlannedFinish,
-  feature: Feature,
-  context: PlanningContext,
-): Chain['masked'][number] {
+/** Masking one feature against one finish. */
+export function maskOf(finish: PlannedFinish, feature: Feature, context: PlanningContext): Mask {
   const centre =
     context.workCentres.find((entry) => entry.processes.includes('support-removal-hand')) ??
     context.workCentres.find((entry) => entry.processes.includes(finish.process.id));
@@ -102,15 +94,10 @@ export function maskingOf(
     ? context.defaultValue('plugging')
     : context.defaultValue('masking') +
       featureGeometry(feature, context).areaMm2 / 100 / context.defaultValue('masking-rate');
-  const minutes = each * feature.count * context.quantity;
   return {
     finish,
     centre,
-    cost: runCost(
-      centre,
-      context,
-      minutes,
-      `mask ${feature.id} against ${finish.process.row.name.toLowerCase()}`,
-    ),
+    minutesPerPart: each * feature.count,
+    label: `mask ${feature.id} against ${finish.process.row.name.toLowerCase()}`,
   };
 }

@@ -4,13 +4,13 @@ import { type PartGeometry, partGeometry } from '../job/part-geometry.js';
 import type { PlanningContext } from '../job/planning-context.js';
 import type { Feature } from '../job/types.js';
 import { asBuiltState } from './as-built-state.js';
-import type { Chain, ChainContext, FeatureChains, ModelChain } from './chain.js';
+import type { ChainContext, FeatureChains, FoundChain, ModelChain } from './chain.js';
 import { isDatumOfAny, isSensitiveDatum } from './chain-dominance.js';
 import { chainFinder } from './chain-finder.js';
 import { forbiddenPairs } from './forbidden-pairs.js';
 import type { RouteModel } from './model.js';
 import { type PartPlan, type PartPlanChoice, partPlans } from './part-plans.js';
-import { repriced } from './reprice.js';
+import { chainObjective } from './price-chain.js';
 import type { SetUp } from './set-ups.js';
 
 /** The route model together with what its ids stand for. */
@@ -20,8 +20,13 @@ export interface RoutePlanning {
   readonly choice: PartPlanChoice;
   readonly plans: ReadonlyMap<string, PartPlan>;
   readonly chains: ReadonlyMap<string, ModelChain>;
-  readonly setUps: ReadonlyMap<string, { readonly setUp: SetUp; readonly cost: WorkCost }>;
+  readonly setUps: ReadonlyMap<string, PricedSetUp>;
   readonly features: ReadonlyMap<string, readonly FeatureChains[]>;
+}
+
+export interface PricedSetUp {
+  readonly setUp: SetUp;
+  readonly cost: WorkCost;
 }
 
 /** Chains already found, for planning a job again with a few features or the lot size changed. */
@@ -58,65 +63,33 @@ export function routePlanning(
   const plans = new Map(choice.plans.map((plan) => [plan.id, plan]));
   const plansByKey = groupByKey(choice.plans);
   const chains = new Map<string, ModelChain>();
-  const setUps = new Map<string, { setUp: SetUp; cost: WorkCost }>();
+  const setUps = new Map<string, PricedSetUp>();
   const features = new Map<string, readonly FeatureChains[]>();
   const modelFeatures = context.job.features.map((feature, index) => {
-    features.set(
-      feature.id,
-      [...byKey.values()].map((results) => results[index] as FeatureChains),
-    );
-    const results = [...plansByKey].map(([key, group]) => ({
-      group,
-      result: byKey.get(key)?.[index] as FeatureChains,
-    }));
-    const variants = new Map<
-      string,
-      { chain: Chain; plans: string[]; byContext: Map<string, Chain> }
-    >();
-    for (const { group, result } of results)
-      for (const chain of result.chains) {
-        const mark = `${chain.id}|${chain.objective}|${chain.cost.leadMinutes}|${chain.cost.charges.map((entry) => entry.amount).join('+')}`;
-        const variant = variants.get(mark) ?? {
-          chain,
-          plans: [],
-          byContext: new Map<string, Chain>(),
-        };
-        variant.plans.push(...group.map((plan) => plan.id));
-        variant.byContext.set(chain.context.key, chain);
-        variants.set(mark, variant);
-        for (const step of chain.steps) {
-          if (setUps.has(step.setUp.id)) continue;
-          const { centre } = step.setUp;
-          setUps.set(step.setUp.id, {
-            setUp: step.setUp,
-            cost: visitCost(centre, context, {
-              programmed: centre.programmingMin > 0,
-              probed: centre.probingMin > 0,
-            }),
-          });
-        }
-      }
-    const counts = new Map<string, number>();
-    const choices = [...variants.values()]
-      .sort((a, b) =>
-        a.chain.id < b.chain.id
-          ? -1
-          : a.chain.id > b.chain.id
-            ? 1
-            : a.chain.objective - b.chain.objective,
-      )
-      .map((variant) => {
-        const count = (counts.get(variant.chain.id) ?? 0) + 1;
-        counts.set(variant.chain.id, count);
-        const id = count === 1 ? variant.chain.id : `${variant.chain.id}~${count}`;
-        chains.set(id, { id, feature: feature.id, byContext: variant.byContext });
-        return {
-          id,
-          cost: variant.chain.objective,
-          setups: variant.chain.setUps,
-          partPlans: variant.plans.sort(),
-        };
-      });
+    features.set(feature.id, [
+      ...new Set([...byKey.values()].map((results) => results[index] as FeatureChains)),
+    ]);
+    const results = new Map<FeatureChains, string[]>();
+    for (const key of plansByKey.keys()) {
+      const result = byKey.get(key)?.[index] as FeatureChains;
+      const keys = results.get(result);
+      if (keys === undefined) results.set(result, [key]);
+      else keys.push(key);
+    }
+    const choices = modelChains(results).map(({ chain, byContext }, place, all) => {
+      let count = 1;
+      while (all[place - count]?.chain.id === chain.id) count++;
+      const id = count === 1 ? chain.id : `${chain.id}~${count}`;
+      chains.set(id, { id, feature: feature.id, byContext });
+      for (const { setUp } of chain.steps)
+        if (!setUps.has(setUp.id)) setUps.set(setUp.id, pricedSetUp(setUp, context));
+      return {
+        id,
+        cost: chainObjective(chain, context),
+        setups: chain.setUps,
+        partPlans: [...byContext.keys()].flatMap((key) => plansByKey.get(key) ?? []).sort(),
+      };
+    });
     return { id: feature.id, chains: choices };
   });
   const model: RouteModel = {
@@ -131,6 +104,35 @@ export function routePlanning(
   return { model, part, choice, plans, chains, setUps, features };
 }
 
+/** The chains of one feature over all contexts: those that differ in nothing but the context are one. */
+function modelChains(
+  results: ReadonlyMap<FeatureChains, readonly string[]>,
+): readonly { readonly chain: FoundChain; readonly byContext: Map<string, FoundChain> }[] {
+  const variants = new Map<string, { chain: FoundChain; byContext: Map<string, FoundChain> }>();
+  for (const [result, keys] of results)
+    for (const chain of result.chains) {
+      const variant = variants.get(chain.mark) ?? { chain, byContext: new Map() };
+      for (const key of keys) variant.byContext.set(key, chain);
+      variants.set(chain.mark, variant);
+    }
+  return [...variants.values()].sort(
+    ({ chain: a }, { chain: b }) =>
+      (a.id < b.id ? -1 : a.id > b.id ? 1 : a.objective - b.objective) ||
+      (a.mark < b.mark ? -1 : 1),
+  );
+}
+
+function pricedSetUp(setUp: SetUp, context: PlanningContext): PricedSetUp {
+  const { centre } = setUp;
+  return {
+    setUp,
+    cost: visitCost(centre, context, {
+      programmed: centre.programmingMin > 0,
+      probed: centre.probingMin > 0,
+    }),
+  };
+}
+
 /** A feature's chains hang on the feature itself and on how others are located from it. */
 function finderFor(
   feature: Feature,
@@ -143,27 +145,19 @@ function finderFor(
     isSensitiveDatum(feature, context),
   ]);
   const known = library.finders.get(key);
-  if (known !== undefined)
-    return library.quantity === context.quantity
-      ? known
-      : (chainContext) => repriced(known(chainContext), library.quantity, context);
+  if (known !== undefined) return known;
   const find = chainFinder(feature, context);
-  const found = new Map<string, FeatureChains>();
-  const finder = (chainContext: ChainContext): FeatureChains => {
-    const result = found.get(chainContext.key) ?? find(chainContext);
-    found.set(chainContext.key, result);
-    return result;
-  };
-  if (library.quantity === context.quantity) library.finders.set(key, finder);
-  return finder;
+  if (library.quantity === context.quantity) library.finders.set(key, find);
+  return find;
 }
 
-function groupByKey(plans: readonly PartPlan[]): ReadonlyMap<string, readonly PartPlan[]> {
-  const groups = new Map<string, PartPlan[]>();
-  for (const plan of plans) {
-    const group = groups.get(plan.chains.key);
-    if (group === undefined) groups.set(plan.chains.key, [plan]);
-    else group.push(plan);
+/** Ids of the part plans under each chain context. */
+function groupByKey(plans: readonly PartPlan[]): ReadonlyMap<string, readonly string[]> {
+  const groups = new Map<string, string[]>();
+  for (const { id, chains } of plans) {
+    const group = groups.get(chains.key);
+    if (group === undefined) groups.set(chains.key, [id]);
+    else group.push(id);
   }
   return groups;
 }

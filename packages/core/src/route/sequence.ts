@@ -1,6 +1,6 @@
 import type { PlanningContext } from '../job/planning-context.js';
 import { datumFeature } from '../job/requirements.js';
-import type { Chain } from './chain.js';
+import type { Chain, FoundChain } from './chain.js';
 import { type PartWork, stageOrder } from './part-works.js';
 import type { SetUp } from './set-ups.js';
 
@@ -17,7 +17,7 @@ export type Sequence =
 /** A feature whose chain helps to close a circle of set-ups, and all chains that would do so too. */
 export interface Culprit {
   readonly feature: string;
-  holds(chain: Chain): boolean;
+  holds(chain: FoundChain): boolean;
 }
 
 interface Edge {
@@ -144,7 +144,7 @@ function precedenceEdges(chains: readonly Chain[], context: PlanningContext): re
 }
 
 function passage(chain: Chain, before: string, after: string): Edge {
-  const holds = ({ steps }: Chain): boolean =>
+  const holds = ({ steps }: FoundChain): boolean =>
     steps.some((step, index) => step.setUp.id === after && steps[index - 1]?.setUp.id === before);
   return { before, after, causes: [{ feature: chain.feature.id, holds }] };
 }

@@ -1,0 +1,54 @@
+import { addCosts, addRun, noRun, runCost, runObjective } from '../cost/charges.js';
+import { stepMinutes } from '../cost/process-time.js';
+import type { PlanningContext } from '../job/planning-context.js';
+import type { Chain, ChainContext, ChainStep, FoundChain, FoundStep, Mask } from './chain.js';
+
+/** What a chain adds to the objective at the context's lot size. */
+export function chainObjective(
+  { steps, masks }: Pick<FoundChain, 'steps' | 'masks'>,
+  context: PlanningContext,
+): number {
+  let sum = noRun;
+  for (const step of steps)
+    sum = addRun(sum, step.setUp.centre, minutesOfStep(step, context), context);
+  for (const mask of masks) sum = addRun(sum, mask.centre, minutesOfMask(mask, context), context);
+  return runObjective(sum, context);
+}
+
+/** The chain with its charges written out for the context's lot size. */
+export function pricedChain(
+  chain: FoundChain,
+  chainContext: ChainContext,
+  context: PlanningContext,
+): Chain {
+  const { feature } = chain;
+  const steps = chain.steps.map((step): ChainStep => {
+    const minutes = minutesOfStep(step, context);
+    const label = `${step.process.row.name}, ${feature.id}`;
+    return { ...step, minutes, cost: runCost(step.setUp.centre, context, minutes, label) };
+  });
+  const masked = chain.masks.map((mask) => ({
+    finish: mask.finish,
+    centre: mask.centre,
+    cost: runCost(mask.centre, context, minutesOfMask(mask, context), mask.label),
+  }));
+  return {
+    ...chain,
+    context: chainContext,
+    objective: chainObjective(chain, context),
+    steps,
+    masked,
+    cost: addCosts(...[...steps, ...masked].map((entry) => entry.cost)),
+  };
+}
+
+function minutesOfStep(
+  { process, amount, timeFactor }: FoundStep,
+  context: PlanningContext,
+): number {
+  return stepMinutes(process, context, amount, timeFactor);
+}
+
+function minutesOfMask({ minutesPerPart }: Mask, { quantity }: PlanningContext): number {
+  return minutesPerPart * quantity;
+}
