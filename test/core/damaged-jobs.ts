@@ -100,6 +100,11 @@ const wrongValues: Readonly<Record<string, readonly unknown[]>> = {
   minimumProbability: [0, 1, '99.73 %'],
   outsideWork: ['no', null],
   marginPercent: [-1, '10'],
+  contingencyPercent: [-1, '5'],
+  percent: [49, 101, '90 %'],
+  processes: [['polishing by magic'], 'finish-milling'],
+  transferBatch: [0, 1.5, '4'],
+  closedOn: [['2027-02-29'], '2027-03-26', ['next Friday']],
 };
 
 /** Faults in the text of the JSON, each at a place that the random stream picks. */

@@ -46,6 +46,7 @@ export function exampleJob(): Mutable<JobInput> & {
       currency: 'EUR',
       startOn: '2027-03-01',
       dueOn: '2027-04-09',
+      closedOn: ['2027-03-29', '2027-03-26', '2027-03-29'],
       partsPerPlate: 6,
       quantityBreaks: [50, 1, 12],
       customer: 'Works 2',
@@ -97,7 +98,10 @@ export function exampleJob(): Mutable<JobInput> & {
       minimumProbability: 0.9973,
       outsideWork: true,
       cutOffBeforeRelief: false,
+      contingencyPercent: 5,
       marginPercent: 10,
+      learning: { percent: 90, processes: ['passivation', 'bead-blasting'] },
+      transferBatch: 4,
     },
   };
 }

@@ -57,6 +57,7 @@ describe('a complete job', () => {
       currency: 'EUR',
       startOn: '2027-03-01',
       dueOn: '2027-04-09',
+      closedOn: ['2027-03-26', '2027-03-29'],
       partsPerPlate: 6,
       quantityBreaks: [1, 12, 50],
       customer: 'Works 2',
@@ -70,7 +71,10 @@ describe('a complete job', () => {
       minimumProbability: 0.9973,
       outsideWork: true,
       cutOffBeforeRelief: false,
+      contingencyPercent: 5,
       marginPercent: 10,
+      learning: { percent: 90, processes: ['bead-blasting', 'passivation'] },
+      transferBatch: 4,
     });
   });
 
@@ -156,6 +160,7 @@ describe('a complete job', () => {
       minimumProbability: 0.9973,
       outsideWork: true,
       cutOffBeforeRelief: false,
+      contingencyPercent: 0,
       marginPercent: 0,
     });
     expect(bare.features[0]).toEqual({

@@ -80,6 +80,8 @@ export interface JobInput {
     readonly startOn?: string;
     /** Day on which the parts must be ready, YYYY-MM-DD */
     readonly dueOn?: string;
+    /** Days on which nobody works: holidays */
+    readonly closedOn?: readonly string[];
     /** Parts printed together on a build plate */
     readonly partsPerPlate?: number;
     /** Quantities to be priced too */
@@ -124,8 +126,19 @@ export interface JobInput {
     readonly cutOffBeforeRelief?: boolean;
     /** limits: analytical method; probability: least stock that cleans up with the least probability; limits if absent */
     readonly stockBy?: 'limits' | 'probability';
-    /** Margin on cost in the quoted price, per cent; 0 if absent */
+    /** Kept for what goes wrong, per cent of all lines; 0 if absent */
+    readonly contingencyPercent?: number;
+    /** Margin in the quoted price, per cent of cost and contingency; 0 if absent */
     readonly marginPercent?: number;
+    /** Learning curve of the run time counted by parts; none if absent */
+    readonly learning?: {
+      /** Mean run time of a part after each doubling of the lot, per cent of what it was before */
+      readonly percent: number;
+      /** Processes whose run time it holds for; all if absent */
+      readonly processes?: readonly string[];
+    };
+    /** Parts that move on to the next operation together; the whole lot if absent */
+    readonly transferBatch?: number;
   };
 }
 

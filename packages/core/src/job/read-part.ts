@@ -163,15 +163,15 @@ export function readOrder(
     const accept = `an ISO 4217 code of the catalogue: ${currencies.join(', ')}`;
     log.problem('unknown-id', place, 'no such currency', input.currency, accept);
   }
-  const date = (field: 'startOn' | 'dueOn'): string | undefined => {
-    const text = input[field];
+  const date = (text: string | undefined, ...path: PathStep[]): string | undefined => {
     if (text === undefined || isCalendarDate(text)) return text;
     const accept = 'a day of the calendar YYYY-MM-DD, 1900 to 2199';
-    log.problem('bad-date', placeAt(['order', field]), 'there is no such day', text, accept);
+    log.problem('bad-date', placeAt(['order', ...path]), 'there is no such day', text, accept);
     return undefined;
   };
-  const startOn = date('startOn');
-  const dueOn = date('dueOn');
+  const startOn = date(input.startOn, 'startOn');
+  const dueOn = date(input.dueOn, 'dueOn');
+  const closedOn = present(input.closedOn?.map((text, index) => date(text, 'closedOn', index)));
   if (startOn !== undefined && dueOn !== undefined && dueOn < startOn) {
     const place = placeAt(['order', 'dueOn']);
     log.problem('inconsistent', place, 'due before the start', dueOn, `${startOn} or later`);
@@ -182,6 +182,7 @@ export function readOrder(
     currency,
     ...(startOn === undefined ? {} : { startOn }),
     ...(dueOn === undefined ? {} : { dueOn }),
+    ...(closedOn.length === 0 ? {} : { closedOn: [...new Set(closedOn)].sort() }),
     ...(partsPerPlate === undefined ? {} : { partsPerPlate }),
     quantityBreaks: [...new Set(present(input.quantityBreaks))].sort((a, b) => a - b),
     ...(customer === undefined ? {} : { customer }),
@@ -195,19 +196,22 @@ export function readPolicy(
   placeAt: PlaceAt,
   log: ReadingLog,
 ): Policy {
-  const known = (field: 'required' | 'forbidden'): readonly string[] =>
-    (input[field] ?? []).flatMap((text, index) => {
+  const known = (
+    texts: readonly (string | undefined)[] | undefined,
+    ...field: PathStep[]
+  ): readonly string[] =>
+    (texts ?? []).flatMap((text, index) => {
       if (text === undefined) return [];
       const id = text.trim().toLowerCase();
       if (operations.includes(id)) return [id];
       const near = nearMatch(id, operations);
       const message = `no such operation${near === undefined ? '' : `; did you mean ${near}?`}`;
-      const place = placeAt(['policy', field, index]);
+      const place = placeAt(['policy', ...field, index]);
       log.problem('unknown-id', place, message, text, 'a process or treatment id of the catalogue');
       return [];
     });
-  const required = known('required');
-  const forbidden = known('forbidden');
+  const required = known(input.required, 'required');
+  const forbidden = known(input.forbidden, 'forbidden');
   for (const id of required.filter((each) => forbidden.includes(each))) {
     const place = placeAt(['policy', 'forbidden']);
     log.problem('inconsistent', place, 'both required and forbidden', id, 'one of the two');
@@ -232,7 +236,20 @@ export function readPolicy(
     minimumProbability: input.minimumProbability ?? 0.9973,
     outsideWork: input.outsideWork ?? true,
     cutOffBeforeRelief: input.cutOffBeforeRelief ?? false,
+    contingencyPercent: input.contingencyPercent ?? 0,
     marginPercent: input.marginPercent ?? 0,
+    ...learningOf(input.learning, (texts) => known(texts, 'learning', 'processes')),
+    ...(input.transferBatch === undefined ? {} : { transferBatch: input.transferBatch }),
     ...(input.stockBy === undefined ? {} : { stockBy: input.stockBy }),
   };
+}
+
+function learningOf(
+  input: Loose<NonNullable<NonNullable<JobInput['policy']>['learning']>> | undefined,
+  known: (texts: readonly (string | undefined)[]) => readonly string[],
+): Pick<Policy, 'learning'> {
+  if (input?.percent === undefined) return {};
+  const { percent, processes } = input;
+  if (processes === undefined) return { learning: { percent } };
+  return { learning: { percent, processes: [...new Set(known(processes))].sort() } };
 }

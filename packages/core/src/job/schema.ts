@@ -156,6 +156,9 @@ const order = v.pipe(
     ),
     startOn: v.exactOptional(date('Start', 'First working day, YYYY-MM-DD')),
     dueOn: v.exactOptional(date('Due', 'Day on which the parts must be ready, YYYY-MM-DD')),
+    closedOn: v.exactOptional(
+      list(date('Day', 'A day, YYYY-MM-DD'), 'Closed', 'Days on which nobody works: holidays', 400),
+    ),
     partsPerPlate: v.exactOptional(
       whole('Parts per plate', 'Parts printed together on a build plate', 10_000),
     ),
@@ -248,8 +251,45 @@ const policy = v.pipe(
         ['limits', 'probability'],
       ),
     ),
+    contingencyPercent: v.exactOptional(
+      number(
+        'Contingency',
+        'Kept for what goes wrong, per cent of all lines; 0 if absent',
+        0,
+        1000,
+      ),
+    ),
     marginPercent: v.exactOptional(
-      number('Margin', 'Margin on cost in the quoted price, per cent; 0 if absent', 0, 1000),
+      number(
+        'Margin',
+        'Margin in the quoted price, per cent of cost and contingency; 0 if absent',
+        0,
+        1000,
+      ),
+    ),
+    learning: v.exactOptional(
+      v.pipe(
+        v.strictObject({
+          percent: number(
+            'Learning rate',
+            'Mean run time of a part after each doubling of the lot, per cent of what it was before',
+            50,
+            100,
+          ),
+          processes: v.exactOptional(
+            processIds('Processes', 'Processes whose run time it holds for; all if absent'),
+          ),
+        }),
+        v.title('Learning'),
+        v.description('Learning curve of the run time counted by parts; none if absent'),
+      ),
+    ),
+    transferBatch: v.exactOptional(
+      whole(
+        'Transfer batch',
+        'Parts that move on to the next operation together; the whole lot if absent',
+        1_000_000,
+      ),
     ),
   }),
   v.title('Policy'),

@@ -79,6 +79,8 @@ export interface Order {
   /** Calendar date `YYYY-MM-DD`. */
   readonly startOn?: string;
   readonly dueOn?: string;
+  /** Days on which nobody works, sorted; none when absent. */
+  readonly closedOn?: readonly string[];
   readonly partsPerPlate?: number;
   readonly quantityBreaks: readonly number[];
   readonly customer?: string;
@@ -147,6 +149,13 @@ export interface PartChain {
   readonly upperMm: number;
 }
 
+export interface Learning {
+  /** Mean run time of a part after each doubling of the lot, per cent of what it was before. */
+  readonly percent: number;
+  /** Processes that it holds for; all when absent. */
+  readonly processes?: readonly string[];
+}
+
 export interface Policy {
   readonly objective: 'cost' | 'days' | 'weighted';
   /** Money per working day in the weighted objective, major currency units. */
@@ -158,7 +167,14 @@ export interface Policy {
   readonly outsideWork: boolean;
   /** Asks for cut-off before stress relief. */
   readonly cutOffBeforeRelief: boolean;
+  /** Per cent of all money lines. */
+  readonly contingencyPercent: number;
+  /** Per cent of all money lines and the contingency. */
   readonly marginPercent: number;
+  /** Learning curve of run times that are counted by parts; none when absent. */
+  readonly learning?: Learning;
+  /** Parts that move on to the next operation together; the whole lot when absent. */
+  readonly transferBatch?: number;
   /** How the stock of a first cut on a printed surface is found; by limits when absent. */
   readonly stockBy?: 'limits' | 'probability';
 }
