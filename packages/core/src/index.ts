@@ -163,6 +163,8 @@ export type {
 // stack
 
 export { chainDistribution } from './stack/chain-distribution.js';
+export type { ChainSummary } from './stack/chain-summary.js';
+export { chainSummary } from './stack/chain-summary.js';
 export type { TailValue } from './stack/contour-tail.js';
 export type {
   FixedFastener,
@@ -190,6 +192,8 @@ export type { StackReading, StackSettings, StackSource } from './stack/read-stac
 export { readStack } from './stack/read-stack.js';
 export type { ResolvedStack } from './stack/resolve-stack.js';
 export { maxContributors, resolveStack } from './stack/resolve-stack.js';
+export type { BoundedOffset, RoundZone } from './stack/round-zone.js';
+export { roundZoneProbability } from './stack/round-zone.js';
 export { maxStackTextLength, stackSchemaId } from './stack/schema.js';
 export type { StackFile, StackFormula } from './stack/stack-file.js';
 export type {

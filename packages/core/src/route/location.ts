@@ -58,8 +58,63 @@ export function locationSigmaMm(
   }
 }
 
-const radial = ['position', 'coaxiality', 'runout', 'total-runout'];
-const orientations = ['perpendicularity', 'parallelism', 'angularity'];
+/** One cause of the spread in place, per direction. */
+export interface PlaceTerm {
+  readonly name: string;
+  readonly sigmaMm: number;
+  readonly source: string;
+  readonly confidence: AsBuiltState['confidence'];
+}
+
+/**
+ * What `locationSigmaMm` adds up in quadrature, each with its source; causes without a figure are left
+ * out.
+ *
+ * @param letter datum from which the feature is located
+ */
+export function placeTerms(
+  feature: Locating,
+  datum: Locating,
+  letter: string,
+  relation: Relation = relationOf(feature, datum),
+): readonly PlaceTerm[] {
+  const terms: PlaceTerm[] = [];
+  const add = (
+    name: string,
+    um: number | undefined,
+    row: { readonly source: string; readonly confidence: PlaceTerm['confidence'] } | undefined,
+  ): void => {
+    if (row === undefined || um === undefined || um <= 0) return;
+    terms.push({ name, sigmaMm: um / 1000, source: row.source, confidence: row.confidence });
+  };
+  const printed = (of: string, start: AsBuiltState): void =>
+    add(`print, place of the ${of}`, start.locationSigmaMm * 1000, start);
+  if (relation === 'as printed') {
+    printed('feature', feature.start);
+    return terms;
+  }
+  const centre = (feature.setUp ?? datum.setUp)?.centre;
+  add(`machine, ${centre?.name}`, centre?.positionUm, centre);
+  if (relation === 're-located')
+    add(`re-location on datum ${letter}`, centre?.relocationUm, centre);
+  if (relation === 'located on printed faces')
+    add('setting on printed faces', centre?.roughRelocationUm, centre);
+  add(
+    `wander of ${feature.process?.row.name.toLowerCase()}`,
+    feature.process?.needs.wanderUm,
+    feature.process?.needs,
+  );
+  if (relation === 'located on printed faces')
+    printed(
+      feature.setUp === undefined ? 'feature' : `datum ${letter}`,
+      feature.setUp === undefined ? feature.start : datum.start,
+    );
+  return terms;
+}
+
+const radial: readonly string[] = ['position', 'coaxiality', 'runout', 'total-runout'];
+/** Kinds that hold a direction, not a place. */
+export const orientations: readonly string[] = ['perpendicularity', 'parallelism', 'angularity'];
 
 /** Standard deviations that make up a located tolerance, mm. */
 export interface ZoneSpread {
@@ -84,12 +139,17 @@ export function zoneSpread(
   if (isRadial(tolerance)) return { placeMm, formMm: 0 };
   const formMm = formSigmaMm(feature);
   if (!orientations.includes(tolerance.kind)) return { placeMm, formMm };
-  const lever = datum.extentMm > 0 ? Math.min(1, feature.extentMm / datum.extentMm) : 1;
-  return { placeMm: relation === 'same set-up' ? 0 : placeMm * lever, formMm };
+  return { placeMm: placeMm * leverOf(feature, datum, relation), formMm };
+}
+
+/** Share of the seating error that tilts the feature within its own length; 0 without a seat. */
+export function leverOf(feature: Locating, datum: Locating, relation: Relation): number {
+  if (relation === 'same set-up') return 0;
+  return datum.extentMm > 0 ? Math.min(1, feature.extentMm / datum.extentMm) : 1;
 }
 
 /** Zones round an axis, and run-out, which reads twice the offset. */
-function isRadial(tolerance: GeometricTolerance): boolean {
+export function isRadial(tolerance: GeometricTolerance): boolean {
   return radial.includes(tolerance.kind) && (tolerance.diametral || tolerance.kind !== 'position');
 }
 
@@ -121,7 +181,7 @@ export function probabilityOf(
 }
 
 /** Form over the feature as one standard deviation: what the process holds counts as 3 sigma. */
-function formSigmaMm({ process, start, extentMm }: Locating): number {
+export function formSigmaMm({ process, start, extentMm }: Locating): number {
   const held =
     process?.needs.formUm100mm === undefined
       ? start.formMm

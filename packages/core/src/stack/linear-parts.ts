@@ -14,7 +14,7 @@ import type {
 } from './types.js';
 
 /** The term of a contributor whose spread is scaled about its mean. */
-function narrowed(contributor: ResolvedContributor, factor: number): SumTerm {
+export function narrowed(contributor: ResolvedContributor, factor: number): SumTerm {
   const { shape, moments, coefficient } = contributor;
   const { mean, sd } = moments;
   return sumTerm(
@@ -74,7 +74,7 @@ export function linearParts(input: StackInput, resolved: ResolvedStack): StackPa
   };
 }
 
-function linearWorst(form: LinearForm): WorstCaseResult {
+export function linearWorst(form: LinearForm): WorstCaseResult {
   const { contributors, middle, requirement } = form;
   const reach = compensatedSum(contributors.map((c) => Math.abs(c.coefficient) * c.halfWidth));
   const lower = middle - reach;
