@@ -160,6 +160,18 @@ export type {
   Supports,
 } from './job/types.js';
 
+// geometry
+
+export { bounds, type MassProperties, massProperties } from './geometry/mass-properties.js';
+export type { MeshReading, TriangleMesh } from './geometry/mesh.js';
+export { maxMeshBytes, maxTriangles } from './geometry/mesh.js';
+export type { MeshOptions } from './geometry/read-mesh.js';
+export { readMesh } from './geometry/read-mesh.js';
+export type { Section } from './geometry/section.js';
+export { sectionsAt } from './geometry/section.js';
+export { boxMesh } from './geometry/solids.js';
+export { writeStl } from './geometry/write-stl.js';
+
 // stack
 
 export { chainDistribution } from './stack/chain-distribution.js';
@@ -417,6 +429,23 @@ export { limitsBeforeCoating, pitchDiameterShift } from './allowance/coating.js'
 export type { PitchDiameterLimits } from './allowance/thread-coating.js';
 export { pitchDiameterLimits, threadBeforeCoating } from './allowance/thread-coating.js';
 
+// cost
+
+export type { BatchPart } from './cost/batch-share.js';
+export { batchShares } from './cost/batch-share.js';
+export type { BuildFailure } from './cost/build-failure.js';
+export { buildFailure } from './cost/build-failure.js';
+export type { GoodPart, ScrapStep } from './cost/good-part.js';
+export { goodPartCost } from './cost/good-part.js';
+export { learningFactor } from './cost/learning.js';
+export type { MachineCost } from './cost/machine-rate.js';
+export { machineRate } from './cost/machine-rate.js';
+export { formatMoney } from './cost/money.js';
+export type { PrintedKilogram } from './cost/print-cost.js';
+export { printedKilogram } from './cost/print-cost.js';
+export type { WireStretch } from './cost/wire-cut.js';
+export { wireCutMinutes } from './cost/wire-cut.js';
+
 // route
 
 export type {
@@ -436,7 +465,6 @@ export { solveRouteModel } from './route/solver/solve.js';
 // sheets
 
 // plan
-export { formatMoney } from './cost/money.js';
 export type { PlanOptions } from './plan/plan-job.js';
 export { planJob, routeModel } from './plan/plan-job.js';
 export type { Relaxation, RelaxReport } from './plan/relax.js';

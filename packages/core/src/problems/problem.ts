@@ -49,6 +49,7 @@ export const problemCodes = {
   'csv-width': 'a row has more or fewer cells than the header',
   encoding: 'the bytes are not text in a supported encoding',
   'too-large': 'the input exceeds a stated limit',
+  'mesh-format': 'the bytes are not a mesh in a supported format, or break its rules',
   'file-missing': 'a file that the job names cannot be read',
 } as const;
 
