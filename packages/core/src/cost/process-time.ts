@@ -1,4 +1,5 @@
 import { middle, type PlanningContext, type Process } from '../job/planning-context.js';
+import { learningOf } from './learning.js';
 
 /** What one step works on, for one feature. */
 export interface WorkAmount {
@@ -15,7 +16,7 @@ export interface WorkAmount {
 
 /**
  * Run time of one step for the whole lot, minutes. Rates are the geometric mean of the catalogue's
- * range; the alloy family's own rate comes first.
+ * range; the alloy family's own rate comes first. `stepTiming` says the same with its inputs.
  *
  * @param factor time multiple for a finer grade or roughness, see {@link finenessFactor}
  */
@@ -26,14 +27,17 @@ export function stepMinutes(
   factor: number,
 ): number {
   const { needs, rate } = process;
-  const parts = context.quantity;
+  if (needs.timeBasis === 'batch')
+    return Math.ceil(context.quantity / (needs.batchParts ?? 1)) * factor * rate;
+  const parts = context.quantity * learningOf(process.id, context);
   const pieces = parts * amount.count;
   const handling = (): number => pieces * context.defaultValue('handling-per-step');
   switch (needs.timeBasis) {
     case 'volume': {
-      const volume =
-        amount.solidVolumeMm3 > 0 ? amount.solidVolumeMm3 : amount.areaMm2 * amount.stockMm;
-      const each = Math.max(volume / 1000 / rate, coverMinutes(process, context, amount));
+      const each = Math.max(
+        removedMm3(amount) / 1000 / rate,
+        coverMinutes(process, context, amount),
+      );
       return handling() + pieces * factor * each;
     }
     case 'area':
@@ -46,18 +50,26 @@ export function stepMinutes(
       return (pieces * factor * amount.stockMm * 1000) / rate;
     case 'part':
       return parts * factor * rate;
-    case 'batch':
-      return Math.ceil(parts / (needs.batchParts ?? 1)) * factor * rate;
   }
 }
 
+export function removedMm3({ solidVolumeMm3, areaMm2, stockMm }: WorkAmount): number {
+  return solidVolumeMm3 > 0 ? solidVolumeMm3 : areaMm2 * stockMm;
+}
+
+/** Default that gives the rate at which a cutter passes over a curved face. */
+export function coverRateId({ needs }: Process): string {
+  return needs.rank === 1 ? 'freeform-rough-rate' : 'freeform-finish-rate';
+}
+
 /** Least time to pass over a curved face, minutes; 0 for other faces. */
-function coverMinutes({ needs }: Process, context: PlanningContext, amount: WorkAmount): number {
+export function coverMinutes(
+  process: Process,
+  context: PlanningContext,
+  amount: WorkAmount,
+): number {
   if (amount.freeform !== true) return 0;
-  const rate = context.defaultValue(
-    needs.rank === 1 ? 'freeform-rough-rate' : 'freeform-finish-rate',
-  );
-  return amount.areaMm2 / 100 / rate;
+  return amount.areaMm2 / 100 / context.defaultValue(coverRateId(process));
 }
 
 /**
