@@ -87,8 +87,8 @@ function featureConflicts(
       conflicts.push({
         feature: feature.id,
         requirement: shortfall.requirement.text,
-        best: shortfall.best,
-        help: [`relax it to ${shortfall.best}`, ...help],
+        best: shortfall.best(),
+        help: [`relax it to ${shortfall.best()}`, ...help],
       });
       setAside.push({ feature: feature.id, requirement: shortfall.requirement.id });
     }

@@ -37,25 +37,130 @@ export interface ChainDemand {
   readonly laterRemovalMm: number;
 }
 
-export interface DemandInput {
+/** What a sequence does from the printed state on, whatever is asked of it. */
+export interface SequenceProfile {
+  readonly sequence: readonly Process[];
+  /** Index of the last step that makes the size; -1 when none does. */
+  readonly lastSize: number;
+  /** Index of the last step that gives the feature its place; -1 when none does. */
+  readonly locatingIndex: number;
+  /** Spreads of the size from steps after the last that makes it. */
+  readonly laterSpread: readonly SpreadTerm[];
+  readonly laterMeanMm: number;
+  readonly formMm: number;
+  readonly usualTolerancesMm: readonly number[];
+  readonly usualRaUm: readonly number[];
+  /** Finest Ra that can be asked of the last step. */
+  readonly bestRaUm: number;
+}
+
+export function sequenceProfile(
+  sequence: readonly Process[],
+  start: AsBuiltState,
+  geometry: FeatureGeometry,
+  nominal: number,
+): SequenceProfile {
+  const lastSize = sequence.findLastIndex((process) => process.row.itEconomic !== undefined);
+  const later = sequence.slice(lastSize + 1).map((process) => ({ process, ...sizeShift(process) }));
+  const usualRaUm: number[] = [];
+  let raUm = start.raUm;
+  let bestRaUm = start.raUm;
+  for (const process of sequence) {
+    raUm = usualRa(process, raUm);
+    usualRaUm.push(raUm);
+    bestRaUm = process.needs.raRatio === undefined ? (process.row.raLowUm ?? raUm) : raUm;
+  }
+  const former = sequence.findLast((process) => process.needs.formUm100mm !== undefined);
+  return {
+    sequence,
+    lastSize,
+    locatingIndex: sequence.findLastIndex((process) => process.needs.correctsLocation),
+    laterSpread: later
+      .filter((step) => step.sigmaMm > 0)
+      .map((step) => spreadOf(step.process.row.name, sides(geometry) * step.sigmaMm, step.process)),
+    laterMeanMm: later.reduce((sum, step) => sum + step.meanMm, 0),
+    formMm:
+      former?.needs.formUm100mm === undefined || lastSize < 0
+        ? start.formMm
+        : (former.needs.formUm100mm * Math.max(10, geometry.acrossMm)) / 100_000,
+    usualTolerancesMm: sequence.map((process) => usualToleranceMm(process, nominal)),
+    usualRaUm,
+    bestRaUm,
+  };
+}
+
+/** Total tolerance of a size at the economical grade of the process; 0 when it makes no size. */
+export function usualToleranceMm({ row }: Process, nominal: number): number {
+  return row.itEconomic === undefined ? 0 : toleranceOfGradeUm(nominal, row.itEconomic) / 1000;
+}
+
+/** What is asked of every sequence of a feature under the same part-wide finishes. */
+export interface Demands {
   readonly feature: Feature;
   readonly geometry: FeatureGeometry;
-  readonly requirements: readonly FeatureRequirement[];
-  readonly sequence: readonly Process[];
   readonly start: AsBuiltState;
+  readonly nominal: number;
   /** Part-wide finishes that act on the surface after the sequence. */
   readonly finish: FinishEffect;
-  /** Spreads from heat after the last size-making step, as sigma in mm. */
-  readonly heat: readonly SpreadTerm[];
-  /** Change of size in heat after the last size-making step, at its worst, mm. */
-  readonly heatShiftMm?: number;
+  readonly finishSpread: readonly SpreadTerm[];
   readonly minimumProbability: number;
+  /** Half-width over sigma of a band that holds with that probability. */
+  readonly z: number;
+  readonly band: { readonly widthMm: number; readonly requirement: FeatureRequirement } | undefined;
+  readonly forms: readonly Extract<FeatureRequirement, { readonly kind: 'geometric' }>[];
+  readonly roughness: FeatureRequirement | undefined;
+  /** Roughest Ra before the part-wide finishes; a shortfall when they end above what is asked. */
+  readonly limitUm: number | undefined | Shortfall;
+}
+
+export function demandsOf(
+  feature: Feature,
+  geometry: FeatureGeometry,
+  requirements: readonly FeatureRequirement[],
+  start: AsBuiltState,
+  finish: FinishEffect,
+  minimumProbability: number,
+): Demands {
+  return {
+    feature,
+    geometry,
+    start,
+    nominal: nominalOf(feature, geometry),
+    finish,
+    finishSpread:
+      finish.sigmaMm > 0
+        ? [
+            {
+              name: 'part-wide finishes',
+              sigmaMm: sides(geometry) * finish.sigmaMm,
+              source: 'process catalogue',
+              confidence: 'practice',
+            },
+          ]
+        : [],
+    minimumProbability,
+    z: normalQuantile((1 + minimumProbability) / 2),
+    band: tightestBand(requirements),
+    forms: requirements.filter(
+      (requirement) =>
+        requirement.kind === 'geometric' && formKinds.includes(requirement.tolerance.kind),
+    ) as Demands['forms'],
+    roughness: requirements.find((entry) => entry.kind === 'roughness'),
+    limitUm: raBeforeFinish(requirements, finish),
+  };
+}
+
+/** Heat after the last size-making step. */
+export interface LaterHeat {
+  readonly spread: readonly SpreadTerm[];
+  /** Change of size at its worst, mm. */
+  readonly shiftMm: number;
 }
 
 /** Why a sequence cannot meet the requirements, with the best it reaches. */
 export interface Shortfall {
   readonly requirement: FeatureRequirement;
-  readonly best: string;
+  readonly best: () => string;
   /** Smaller is nearer to the requirement; compares shortfalls of one requirement. */
   readonly distance: number;
 }
@@ -65,41 +170,27 @@ export interface Shortfall {
  * working tolerance and roughness of the step that makes the size. Every term is normal; the size
  * meets its limits with the policy's probability or the sequence is refused.
  */
-export function chainDemand(input: DemandInput): ChainDemand | Shortfall {
-  const { sequence, start, geometry, feature } = input;
-  const lastSize = sequence.findLastIndex((process) => process.row.itEconomic !== undefined);
-  const z = normalQuantile((1 + input.minimumProbability) / 2);
-  const later = sequence.slice(lastSize + 1).map((process) => ({ process, ...sizeShift(process) }));
-  const spread: SpreadTerm[] = [
-    ...later
-      .filter((step) => step.sigmaMm > 0)
-      .map((step) => spreadOf(step.process.row.name, sides(geometry) * step.sigmaMm, step.process)),
-    ...(input.finish.sigmaMm > 0
-      ? [
-          {
-            name: 'part-wide finishes',
-            sigmaMm: sides(geometry) * input.finish.sigmaMm,
-            source: 'process catalogue',
-            confidence: 'practice' as const,
-          },
-        ]
-      : []),
-    ...input.heat.filter((term) => term.sigmaMm > 0),
-  ];
-  const other = Math.hypot(...spread.map((term) => term.sigmaMm));
-  const nominal = nominalOf(feature, geometry);
-  const ratio = raBeforeFinish(input);
-  if ('requirement' in ratio) return ratio;
-
-  const band = tightestBand(input);
-  const heatShiftMm = input.heatShiftMm ?? 0;
+export function chainDemand(
+  profile: SequenceProfile,
+  demands: Demands,
+  heat: LaterHeat,
+): ChainDemand | Shortfall {
+  const { sequence, lastSize } = profile;
+  const { start, nominal, band, z, limitUm } = demands;
+  if (typeof limitUm === 'object') return limitUm;
   // Nobody finishes to size before heat that moves it by more than half of the tolerance.
-  if (band !== undefined && heatShiftMm > band.widthMm / 2)
+  if (band !== undefined && heat.shiftMm > band.widthMm / 2)
     return {
       requirement: band.requirement,
-      best: `about +-${heatShiftMm.toFixed(3)} mm before the age`,
-      distance: heatShiftMm,
+      best: () => `about +-${heat.shiftMm.toFixed(3)} mm before the age`,
+      distance: heat.shiftMm,
     };
+  const spread = [
+    ...profile.laterSpread,
+    ...demands.finishSpread,
+    ...heat.spread.filter((term) => term.sigmaMm > 0),
+  ];
+  const other = Math.hypot(...spread.map((term) => term.sigmaMm));
   const maker = sequence[lastSize];
   let gradeNeeded: number | undefined;
   let sigma: number;
@@ -120,47 +211,62 @@ export function chainDemand(input: DemandInput): ChainDemand | Shortfall {
         : Math.min(usual, Math.max(best, gradeNeeded));
     sigma = Math.hypot(toleranceOfGradeUm(nominal, grade) / 6000, other);
   }
-  if (
-    band !== undefined &&
-    probabilityWithin(band.widthMm, sigma) < input.minimumProbability - 1e-9
-  )
+  const probability = band === undefined ? 1 : probabilityWithin(band.widthMm, sigma);
+  if (band !== undefined && probability < demands.minimumProbability - 1e-9)
     return {
       requirement: band.requirement,
-      best: `about +-${(z * sigma).toFixed(3)} mm`,
+      best: () => `about +-${(z * sigma).toFixed(3)} mm`,
       distance: sigma,
     };
-  const form = formShortfall(input, lastSize);
-  if (form !== undefined) return form;
-
-  const rough = roughness(input, ratio.limitUm);
-  if ('requirement' in rough) return rough;
-  const tolerancesMm = sequence.map((process, index) => {
-    if (process.row.itEconomic === undefined) return 0;
-    const grade =
-      index === lastSize && gradeNeeded !== undefined
-        ? Math.min(process.row.itEconomic, Math.max(process.row.itBest ?? 1, gradeNeeded))
-        : process.row.itEconomic;
-    return toleranceOfGradeUm(nominal, grade) / 1000;
-  });
-  const threaded = feature.thread !== undefined;
+  const { formMm } = profile;
+  const misshapen = demands.forms.find(({ tolerance }) => formMm > tolerance.valueMm);
+  if (misshapen !== undefined)
+    return { requirement: misshapen, best: () => `${formMm.toFixed(3)} mm`, distance: formMm };
+  const raUm = raReached(profile, limitUm);
+  const raLast = raUm[raUm.length - 1] ?? start.raUm;
+  const { roughness, finish } = demands;
+  if (limitUm !== undefined && roughness !== undefined && raLast > limitUm * (1 + 1e-9)) {
+    const after = finish.raAfter(raLast);
+    return { requirement: roughness, best: () => `Ra ${after.toFixed(2)}`, distance: after };
+  }
+  const gradeOfMaker = (process: Process): number =>
+    Math.min(
+      process.row.itEconomic ?? 18,
+      Math.max(process.row.itBest ?? 1, gradeNeeded ?? Number.POSITIVE_INFINITY),
+    );
+  const threaded = demands.feature.thread !== undefined;
   return {
     factors: sequence.map((process, index) =>
-      finenessFactor(process, index === lastSize ? gradeNeeded : undefined, rough.asked[index]),
+      finenessFactor(
+        process,
+        index === lastSize ? gradeNeeded : undefined,
+        index === sequence.length - 1 ? limitUm : undefined,
+      ),
     ),
-    tolerancesMm,
-    usualTolerancesMm: sequence.map((process) =>
-      process.row.itEconomic === undefined
-        ? 0
-        : toleranceOfGradeUm(nominal, process.row.itEconomic) / 1000,
+    tolerancesMm: profile.usualTolerancesMm.map((usual, index) =>
+      index === lastSize && maker !== undefined && gradeNeeded !== undefined
+        ? toleranceOfGradeUm(nominal, gradeOfMaker(maker)) / 1000
+        : usual,
     ),
-    raUm: rough.reached,
+    usualTolerancesMm: profile.usualTolerancesMm,
+    raUm,
     predictedToleranceMm: threaded ? undefined : 6 * sigma,
     predictedGrade: threaded || nominal <= 0 ? undefined : equivalentGrade(nominal, 6000 * sigma),
-    predictedRaUm: input.finish.raAfter(rough.reached[rough.reached.length - 1] ?? start.raUm),
-    probability: band === undefined ? 1 : probabilityWithin(band.widthMm, sigma),
+    predictedRaUm: finish.raAfter(raLast),
+    probability,
     spread,
-    laterRemovalMm: later.reduce((sum, step) => sum + step.meanMm, 0) + input.finish.meanMm,
+    laterRemovalMm: profile.laterMeanMm + finish.meanMm,
   };
+}
+
+/** The last step is asked for the limit where it can; every other gives its usual roughness. */
+function raReached(
+  { usualRaUm, bestRaUm }: SequenceProfile,
+  limitUm: number | undefined,
+): readonly number[] {
+  const usual = usualRaUm[usualRaUm.length - 1];
+  if (limitUm === undefined || usual === undefined) return usualRaUm;
+  return [...usualRaUm.slice(0, -1), Math.min(usual, Math.max(bestRaUm, limitUm))];
 }
 
 /** A diameter or width changes on both sides, a face on one. */
@@ -194,11 +300,9 @@ function probabilityWithin(widthMm: number, sigmaMm: number): number {
 }
 
 /** The narrowest of the size tolerance and the profile zones without other location. */
-function tightestBand(
-  input: DemandInput,
-): { widthMm: number; requirement: FeatureRequirement } | undefined {
-  let best: { widthMm: number; requirement: FeatureRequirement } | undefined;
-  for (const requirement of input.requirements) {
+function tightestBand(requirements: readonly FeatureRequirement[]): Demands['band'] {
+  let best: Demands['band'];
+  for (const requirement of requirements) {
     const widthMm =
       requirement.kind === 'size'
         ? requirement.upperMm - requirement.lowerMm
@@ -211,61 +315,26 @@ function tightestBand(
   return best;
 }
 
-function raBeforeFinish(input: DemandInput): { limitUm: number | undefined } | Shortfall {
+function raBeforeFinish(
+  requirements: readonly FeatureRequirement[],
+  finish: FinishEffect,
+): number | undefined | Shortfall {
   let limitUm: number | undefined;
-  for (const requirement of input.requirements) {
+  for (const requirement of requirements) {
     if (requirement.kind !== 'roughness') continue;
-    const before = input.finish.raBefore(requirement.raMaxUm);
-    if (before === undefined)
+    const before = finish.raBefore(requirement.raMaxUm);
+    if (before === undefined) {
+      const after = finish.raAfter(0);
       return {
         requirement,
-        best: `Ra ${input.finish.raAfter(0).toFixed(2)} after the part-wide finish`,
-        distance: input.finish.raAfter(0),
+        best: () => `Ra ${after.toFixed(2)} after the part-wide finish`,
+        distance: after,
       };
+    }
     limitUm = Math.min(limitUm ?? Number.POSITIVE_INFINITY, before);
   }
-  return { limitUm };
+  return limitUm;
 }
-
-const formKinds = ['flatness', 'straightness', 'roundness', 'cylindricity'];
 
 /** Form without datums: what the last form-making step (or printing) holds over the feature. */
-function formShortfall(input: DemandInput, lastSize: number): Shortfall | undefined {
-  const maker = input.sequence.findLast((process) => process.needs.formUm100mm !== undefined);
-  const held =
-    maker?.needs.formUm100mm === undefined || lastSize < 0
-      ? input.start.formMm
-      : (maker.needs.formUm100mm * Math.max(10, input.geometry.acrossMm)) / 100_000;
-  for (const requirement of input.requirements)
-    if (
-      requirement.kind === 'geometric' &&
-      formKinds.includes(requirement.tolerance.kind) &&
-      held > requirement.tolerance.valueMm
-    )
-      return { requirement, best: `${held.toFixed(3)} mm`, distance: held };
-  return undefined;
-}
-
-function roughness(
-  input: DemandInput,
-  limitUm: number | undefined,
-): { asked: readonly (number | undefined)[]; reached: readonly number[] } | Shortfall {
-  const asked: (number | undefined)[] = [];
-  const reached: number[] = [];
-  let raUm = input.start.raUm;
-  input.sequence.forEach((process, index) => {
-    const usual = usualRa(process, raUm);
-    const last = index === input.sequence.length - 1;
-    const best = process.needs.raRatio === undefined ? (process.row.raLowUm ?? usual) : usual;
-    const wanted = last ? limitUm : undefined;
-    asked.push(wanted);
-    raUm = wanted === undefined ? usual : Math.min(usual, Math.max(best, wanted));
-    reached.push(raUm);
-  });
-  const requirement = input.requirements.find((entry) => entry.kind === 'roughness');
-  if (limitUm !== undefined && requirement !== undefined && raUm > limitUm * (1 + 1e-9)) {
-    const after = input.finish.raAfter(raUm);
-    return { requirement, best: `Ra ${after.toFixed(2)}`, distance: after };
-  }
-  return { asked, reached };
-}
+const formKinds = ['flatness', 'straightness', 'roundness', 'cylindricity'];

@@ -2,7 +2,7 @@ import { featureGeometry } from '../job/feature-geometry.js';
 import type { PlanningContext } from '../job/planning-context.js';
 import type { Feature } from '../job/types.js';
 import { asBuiltState } from './as-built-state.js';
-import type { ChainSubject, Placement } from './chain.js';
+import type { ChainSubject, Rival } from './chain.js';
 import { type Locating, probabilityInZone, probabilityOf } from './location.js';
 
 /**
@@ -55,7 +55,7 @@ function couldFit(
 }
 
 /** Leaves out a chain when another costs no more, uses no other set-ups and locates as well. */
-export function undominated<T extends Placement>(chains: readonly T[], shared: ChainSubject): T[] {
+export function undominated<T extends Rival>(chains: readonly T[], shared: ChainSubject): T[] {
   const sorted = [...chains].sort(
     (a, b) =>
       a.objective - b.objective ||
@@ -69,8 +69,8 @@ export function undominated<T extends Placement>(chains: readonly T[], shared: C
 }
 
 export function replaces(
-  a: Placement,
-  b: Placement,
+  a: Rival,
+  b: Rival,
   shared: Pick<ChainSubject, 'indifferent' | 'sensitiveDatum' | 'isDatum' | 'located' | 'context'>,
 ): boolean {
   return (

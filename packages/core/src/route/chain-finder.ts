@@ -5,11 +5,12 @@ import type { Feature } from '../job/types.js';
 import { equivalentGrade } from '../limits/grades.js';
 import { type AsBuiltState, asBuiltState, isPlateSide } from './as-built-state.js';
 import type { ChainContext, ChainSubject, FeatureChains, FoundChain, Mask } from './chain.js';
-import { nominalOf, type Shortfall } from './chain-demand.js';
+import { nominalOf, type Shortfall, sequenceProfile } from './chain-demand.js';
 import { isDatumOfAny, isSensitiveDatum, replaces, undominated } from './chain-dominance.js';
 import { type Found, nearest, search } from './chain-search.js';
 import type { PlannedFinish } from './finishes.js';
 import { exposures, maskOf, withMasks } from './masking.js';
+import { type PlacedSequence, placements } from './placements.js';
 import { probableStockMm } from './probable-stock.js';
 import { opensSolid, processSequences } from './process-sequences.js';
 import { accessOf, type SetUp, type Stage, setUpsFor } from './set-ups.js';
@@ -65,15 +66,27 @@ export function chainFinder(
     starts.set(key, start);
     return start;
   };
-  const sequencesFrom = ({ state }: Start): readonly (readonly Process[])[] => {
-    const startGrade = equivalentGrade(nominal, state.sizeSigmaMm * 6000);
+  const workedSequences = ({
+    sizeSigmaMm,
+    raUm,
+  }: AsBuiltState): readonly (readonly Process[])[] => {
+    const startGrade = equivalentGrade(nominal, sizeSigmaMm * 6000);
     return [
-      ...processSequences(feature, context, startGrade, state.raUm, false, reaches).filter(
+      ...processSequences(feature, context, startGrade, raUm, false, reaches).filter(
         ([first]) => first !== undefined && !(solid && opensSolid(first, feature)),
       ),
-      ...(solid ? processSequences(feature, context, startGrade, state.raUm, true, reaches) : []),
+      ...(solid ? processSequences(feature, context, startGrade, raUm, true, reaches) : []),
     ];
   };
+  const placedFrom = (
+    shared: ChainSubject,
+    sequences: readonly (readonly Process[])[],
+  ): readonly PlacedSequence[] =>
+    placements(
+      shared,
+      sequences.map((sequence) => sequenceProfile(sequence, shared.start, geometry, nominal)),
+    );
+  const worked = new Map<string, readonly PlacedSequence[]>();
   const found = new Map<string, Found>();
   const results = new Map<string, FeatureChains>();
   return (chainContext) => {
@@ -102,14 +115,15 @@ export function chainFinder(
       ...(feature.thread === undefined ? exposures(shared, true) : []).map((exposure) => ({
         exposure,
         key: `printed|${machining}|${finishKey(exposure.acting)}`,
-        search: () => search(shared, [[]], exposure.acting),
+        search: () => search(shared, placedFrom(shared, [[]]), exposure.acting),
       })),
       ...exposures(shared, false).map((exposure) => ({
         exposure,
         key: `worked|${machining}|${finishKey(exposure.acting)}`,
         search: () => {
-          start.sequences ??= sequencesFrom(start);
-          return search(shared, start.sequences, exposure.acting);
+          const placed = worked.get(machining) ?? placedFrom(shared, workedSequences(start.state));
+          worked.set(machining, placed);
+          return search(shared, placed, exposure.acting);
         },
       })),
     ];
@@ -136,11 +150,10 @@ export function chainFinder(
   };
 }
 
-/** A feature as printed, with the sequences that make sense from there. */
+/** A feature as printed. */
 interface Start {
   readonly key: string;
   readonly state: AsBuiltState;
-  sequences?: readonly (readonly Process[])[];
 }
 
 /** What machining sees of a chain context, besides the printed state. */

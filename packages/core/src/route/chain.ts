@@ -101,8 +101,8 @@ export interface Chain extends FoundChain {
   readonly cost: WorkCost;
 }
 
-/** What decides whether one placement of a feature's steps can stand for another. */
-export type Placement = Pick<FoundChain, 'id' | 'objective' | 'setUps' | 'locating'>;
+/** What decides whether one way of making a feature can stand for another. */
+export type Rival = Pick<FoundChain, 'id' | 'objective' | 'setUps' | 'locating'>;
 
 export interface FeatureChains {
   readonly feature: Feature;
