@@ -8,7 +8,7 @@ import { findConflicts, withoutRequirements } from './conflicts.js';
 import { plannedFeatures, requirementStacks } from './features.js';
 import { operationsOf } from './operations.js';
 import { cautionList, costLines, inspectionItems, schedulePlan } from './sections.js';
-import { type SolvedJob, solveJob } from './solve-job.js';
+import { type SolvedJob, solveAtQuantity, solveJob } from './solve-job.js';
 import { stockPlan } from './stock.js';
 import { thermalPlan } from './thermal-plan.js';
 import { tidy } from './tidy.js';
@@ -28,7 +28,8 @@ export interface PlanOptions extends SolveOptions {
  */
 export function planJob(job: Job, catalog: Catalog, options: PlanOptions = {}): Plan {
   const quantity = options.quantity ?? job.order.quantity;
-  const first = solveJob(job, catalog, quantity, options);
+  const breaks = job.order.quantityBreaks;
+  const first = solveJob(job, catalog, quantity, options, undefined, breaks);
   if (first.chosen.plan !== undefined) return tidy(writePlan(first, job, catalog, [], options));
   const report = findConflicts(first, job, catalog);
   if (report.setAside === undefined)
@@ -37,7 +38,7 @@ export function planJob(job: Job, catalog: Catalog, options: PlanOptions = {}): 
     requirementsOf(feature, () => first.context.defaultValue('rz-per-ra')),
   );
   // Found anew, so that its notebook holds every default that the chains rest on.
-  const second = solveJob(rest, catalog, quantity, options);
+  const second = solveJob(rest, catalog, quantity, options, undefined, breaks);
   const more =
     second.chosen.plan === undefined ? findConflicts(second, rest, catalog).conflicts : [];
   return tidy(writePlan(second, rest, catalog, [...report.conflicts, ...more], options));
@@ -93,7 +94,7 @@ function writePlan(
       lines: planned ? costLines(solved, operations) : [],
       perLot: planned ? totals.lot : 0,
       perPart: planned ? perPart(totals.lot, context.quantity) : 0,
-      breaks: planned ? quantityBreaks(solved, job, catalog, options) : [],
+      breaks: planned ? quantityBreaks(solved, options) : [],
     },
     schedule,
     questions: [],
@@ -156,20 +157,13 @@ function header(solved: SolvedJob): PlanHeader {
 }
 
 /** The job at other quantities, each solved anew, with what changes in the route. */
-function quantityBreaks(
-  solved: SolvedJob,
-  job: Job,
-  catalog: Catalog,
-  options: PlanOptions,
-): readonly QuantityBreak[] {
+function quantityBreaks(solved: SolvedJob, options: PlanOptions): readonly QuantityBreak[] {
   const here = routeMarks(solved);
-  return [...new Set(job.order.quantityBreaks)]
+  return [...new Set(solved.context.job.order.quantityBreaks)]
     .sort((a, b) => a - b)
     .map((quantity): QuantityBreak => {
       const other =
-        quantity === solved.context.quantity
-          ? solved
-          : solveJob(job, catalog, quantity, options, solved.library);
+        quantity === solved.context.quantity ? solved : solveAtQuantity(solved, quantity, options);
       const feasible = other.chosen.plan !== undefined;
       const there = routeMarks(other);
       return {

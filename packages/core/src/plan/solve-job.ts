@@ -10,6 +10,7 @@ import type { SolveOptions } from '../route/model.js';
 import {
   type ChainLibrary,
   chainLibrary,
+  planningAtQuantity,
   type RoutePlanning,
   routePlanning,
 } from '../route/planning.js';
@@ -39,17 +40,60 @@ export interface SolvedJob {
   readonly days: number;
 }
 
+/**
+ * @param alsoAt lot sizes that will be asked for next, see {@link solveAtQuantity}
+ */
 export function solveJob(
   job: Job,
   catalog: Catalog,
   quantity: number,
   options: SolveOptions = {},
   library: ChainLibrary = chainLibrary(quantity),
+  alsoAt: readonly number[] = [],
 ): SolvedJob {
   const context = planningContext(job, catalog, quantity);
   notePolicy(context);
-  const planning = routePlanning(context, library);
-  const chosen = chooseRoute(planning, context, options);
+  const planning = routePlanning(
+    context,
+    library,
+    alsoAt
+      .filter((other) => other !== quantity)
+      .map((other) => planningContext(job, catalog, other)),
+  );
+  return solvePlanning(planning, chooseRoute(planning, context, options), context, library);
+}
+
+/** The same job for another lot size, from what was found for the first. */
+export function solveAtQuantity(
+  solved: SolvedJob,
+  quantity: number,
+  options: SolveOptions = {},
+): SolvedJob {
+  const { job, catalog } = solved.context;
+  const context = planningContext(job, catalog, quantity);
+  const planning = planningAtQuantity(solved.planning, context);
+  if (planning === undefined) return solveJob(job, catalog, quantity, options, solved.library);
+  notePolicy(context);
+  const { solution, circles } = solved.chosen;
+  const start =
+    solution.partPlan === undefined
+      ? {}
+      : { start: { partPlan: solution.partPlan, chains: solution.chains } };
+  return solvePlanning(
+    planning,
+    chooseRoute(planning, context, { ...options, ...start }, circles),
+    context,
+    solved.library,
+  );
+}
+
+function solvePlanning(
+  planning: RoutePlanning,
+  chosen: ChosenRoute,
+  context: PlanningContext,
+  library: ChainLibrary,
+): SolvedJob {
+  const { job } = context;
   const items = job.features.flatMap((feature) =>
     requirementsOf(feature, () => context.defaultValue('rz-per-ra')).map((requirement) => ({
       feature,

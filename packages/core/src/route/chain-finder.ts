@@ -178,7 +178,7 @@ function featureChains(
   shortfalls: readonly Shortfall[],
 ): FeatureChains {
   const chains = undominated(found, shared).sort((a, b) => (a.id < b.id ? -1 : 1));
-  const byRoute = new Map(chains.map((chain) => [routeOf(chain), chain]));
+  const byRoute = new Map(chains.map((chain) => [chain.route, chain]));
   const result: FeatureChains = {
     feature: shared.feature,
     chains,
@@ -186,7 +186,7 @@ function featureChains(
     covers: (other) =>
       other === result ||
       other.chains.every((chain) => {
-        const same = byRoute.get(routeOf(chain));
+        const same = byRoute.get(chain.route);
         return (
           (same !== undefined && same.objective <= chain.objective) ||
           chains.some((mine) => replaces(mine, chain, shared))
@@ -194,11 +194,6 @@ function featureChains(
       }),
   };
   return result;
-}
-
-/** The chain without regard to masking. */
-function routeOf({ id }: FoundChain): string {
-  return id.replace(':masked', '').replace(':exposed', '');
 }
 
 /** Looks the stock of a first cut up once for each clamping error and tolerance. */

@@ -62,6 +62,8 @@ export interface FoundChain {
   readonly id: string;
   /** Chains of one feature with the same mark take the same set-ups and time at any lot size. */
   readonly mark: string;
+  /** Steps and set-ups alone: the chain without regard to part-wide finishes. */
+  readonly route: string;
   readonly feature: Feature;
   readonly steps: readonly FoundStep[];
   readonly masks: readonly Mask[];

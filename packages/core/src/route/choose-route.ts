@@ -1,6 +1,6 @@
 import type { PlanningContext } from '../job/planning-context.js';
 import type { Chain } from './chain.js';
-import type { RouteModel, RouteSolution, SolveOptions } from './model.js';
+import type { PairCost, RouteModel, RouteSolution, SolveOptions } from './model.js';
 import type { PartPlan } from './part-plans.js';
 import type { RoutePlanning } from './planning.js';
 import { pricedChain } from './price-chain.js';
@@ -10,8 +10,10 @@ import { solveRouteModel } from './solver/solve.js';
 /** The chosen part plan and chains in working order, with the model whose optimum they are. */
 export interface ChosenRoute {
   readonly solution: RouteSolution;
-  /** The final model: the first one less the chains that the ordering of set-ups ruled out. */
+  /** The final model: the first one less what the ordering of set-ups ruled out. */
   readonly model: RouteModel;
+  /** Pairs of the whole model that close a circle of set-ups, whatever the lot size. */
+  readonly circles: readonly PairCost[];
   readonly plan?: PartPlan;
   readonly chains: readonly Chain[];
   readonly works: readonly SequencedWork[];
@@ -23,36 +25,48 @@ const orderingLimit = 400;
 /**
  * Solves the route model and orders the work. When the chosen chains need two set-ups each before the
  * other, that circle is excluded exactly: it closes only when the chain of every culprit is of a
- * certain kind, so the search splits into disjoint cases (the first culprit is not of its kind; the
- * first is and the second is not; ...) by dropping chains, and takes up the case with the best
- * objective first. Datums come first among the culprits, because most hangs on them.
+ * certain kind. Two culprits become forbidden pairs of the model. With more, the search splits into
+ * disjoint cases (the first culprit is not of its kind; the first is and the second is not; ...) by
+ * dropping chains, and takes up the case with the best objective first. Datums come first among the
+ * culprits, because most hangs on them.
+ *
+ * @param circles forbidden pairs that are known to close a circle
  */
 export function chooseRoute(
   planning: RoutePlanning,
   context: PlanningContext,
   options: SolveOptions = {},
+  circles: readonly PairCost[] = [],
 ): ChosenRoute {
-  const solve = (model: RouteModel, start = options.start): Case => ({
-    model,
-    solution: solveRouteModel(model, { ...options, ...(start === undefined ? {} : { start }) }),
-  });
-  let open: readonly Case[] = [solve(planning.model)];
+  const solve = (model: RouteModel): Case => ({ model, solution: solveRouteModel(model, options) });
+  const known = [...circles];
+  const whole =
+    circles.length === 0
+      ? planning.model
+      : { ...planning.model, pairs: [...planning.model.pairs, ...circles] };
+  let open: readonly Case[] = [solve(whole)];
   for (let round = 0; round < orderingLimit; round++) {
     const [best, ...rest] = [...open].sort((a, b) => rank(a.solution) - rank(b.solution));
     if (best === undefined) break;
     const { model, solution } = best;
-    if (solution.partPlan === undefined) return { solution, model, chains: [], works: [] };
+    if (solution.partPlan === undefined)
+      return { solution, model, circles: known, chains: [], works: [] };
     const plan = planning.plans.get(solution.partPlan);
     if (plan === undefined) throw new RangeError(`unknown part plan ${solution.partPlan}`);
     const chains = context.job.features.map((feature) =>
       chosenChain(planning, plan, solution.chains[feature.id], context),
     );
     const sequence = sequenceWorks(plan.works, chains, context);
-    if (sequence.ok) return { solution, model, plan, chains, works: sequence.works };
-    open = [
-      ...rest,
-      ...casesOf(model, sequence.culprits, planning, context).map((next) => solve(next)),
-    ];
+    if (sequence.ok)
+      return { solution, model, circles: known, plan, chains, works: sequence.works };
+    const culprits = sequence.culprits.filter((culprit) => hasChoice(model, culprit, planning));
+    const [one, two] = culprits;
+    if (one !== undefined && two !== undefined && culprits.length === 2) {
+      const pairs = circlePairs(model, one, two, planning);
+      if (model.features === planning.model.features) known.push(...pairs);
+      open = [...rest, solve({ ...model, pairs: [...model.pairs, ...pairs] })];
+    } else
+      open = [...rest, ...casesOf(model, culprits, planning, context).map((next) => solve(next))];
   }
   return {
     solution: {
@@ -65,6 +79,7 @@ export function chooseRoute(
       nodes: 0,
     },
     model: planning.model,
+    circles: known,
     chains: [],
     works: [],
   };
@@ -73,6 +88,36 @@ export function chooseRoute(
 interface Case {
   readonly model: RouteModel;
   readonly solution: RouteSolution;
+}
+
+/** Whether the feature has a chain that does not help to close the circle. */
+function hasChoice(model: RouteModel, culprit: Culprit, planning: RoutePlanning): boolean {
+  return chainsOf(model, culprit).some((id) => !isOfKind(planning, culprit, id));
+}
+
+/** Every couple of chains of two culprits that closes the circle. */
+function circlePairs(
+  model: RouteModel,
+  one: Culprit,
+  two: Culprit,
+  planning: RoutePlanning,
+): readonly PairCost[] {
+  const kind = (culprit: Culprit): readonly string[] =>
+    chainsOf(model, culprit).filter((id) => isOfKind(planning, culprit, id));
+  const others = kind(two);
+  return kind(one).flatMap((a) =>
+    others.map((b): PairCost => (a < b ? { a, b, cost: null } : { a: b, b: a, cost: null })),
+  );
+}
+
+function chainsOf(model: RouteModel, { feature }: Culprit): readonly string[] {
+  return model.features.find(({ id }) => id === feature)?.chains.map(({ id }) => id) ?? [];
+}
+
+function isOfKind(planning: RoutePlanning, culprit: Culprit, id: string): boolean {
+  return [...(planning.chains.get(id)?.byContext.values() ?? [])].some((chain) =>
+    culprit.holds(chain),
+  );
 }
 
 /** The disjoint cases without a circle; a case in which some feature has no chain left is none. */
@@ -88,10 +133,7 @@ function casesOf(
   const cases: RouteModel[] = [];
   let rest = model;
   for (const culprit of sorted) {
-    const holds = (id: string): boolean =>
-      [...(planning.chains.get(id)?.byContext.values() ?? [])].some((chain) =>
-        culprit.holds(chain),
-      );
+    const holds = (id: string): boolean => isOfKind(planning, culprit, id);
     const without = keepChains(rest, culprit.feature, (id) => !holds(id));
     if (without.features.every((feature) => feature.chains.length > 0)) cases.push(without);
     rest = keepChains(rest, culprit.feature, holds);

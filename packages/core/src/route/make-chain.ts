@@ -44,6 +44,7 @@ export function makeChain(
   return {
     id,
     mark: `${id}|${steps.map(({ amount, timeFactor }) => `${amount.stockMm} ${timeFactor}`).join('|')}`,
+    route,
     feature,
     steps,
     masks: [],

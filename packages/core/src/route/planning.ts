@@ -22,6 +22,8 @@ export interface RoutePlanning {
   readonly chains: ReadonlyMap<string, ModelChain>;
   readonly setUps: ReadonlyMap<string, PricedSetUp>;
   readonly features: ReadonlyMap<string, readonly FeatureChains[]>;
+  /** The same by chain context, in the order of the job's features. */
+  readonly byContext: ReadonlyMap<string, readonly FeatureChains[]>;
 }
 
 export interface PricedSetUp {
@@ -44,13 +46,16 @@ export function chainLibrary(quantity: number): ChainLibrary {
  * Builds the route model of a job: part plans, chains per feature, set-ups and forbidden pairs.
  *
  * @param library chains found for the same catalogue and policy; new ones are added
+ * @param alsoAt other lot sizes for which the planning is to serve, see {@link planningAtQuantity}
  */
 export function routePlanning(
   context: PlanningContext,
   library: ChainLibrary = chainLibrary(context.quantity),
+  alsoAt: readonly PlanningContext[] = [],
 ): RoutePlanning {
   const part = partGeometry(context);
-  const offered = partPlans(part, context, smoothingHelps(context));
+  const smoothing = smoothingHelps(context);
+  const offered = partPlans(part, context, smoothing);
   const finders = context.job.features.map((feature) => finderFor(feature, context, library));
   const byKey = new Map<string, readonly FeatureChains[]>();
   for (const plan of offered.plans)
@@ -59,7 +64,9 @@ export function routePlanning(
         plan.chains.key,
         finders.map((find) => find(plan.chains)),
       );
-  const choice = { ...offered, plans: worthwhile(offered.plans, byKey) };
+  const lots = [offered, ...alsoAt.map((other) => partPlans(part, other, smoothing))];
+  const kept = new Set(lots.flatMap(({ plans }) => worthwhile(plans, byKey).map(({ id }) => id)));
+  const choice = { ...offered, plans: offered.plans.filter(({ id }) => kept.has(id)) };
   const plans = new Map(choice.plans.map((plan) => [plan.id, plan]));
   const plansByKey = groupByKey(choice.plans);
   const chains = new Map<string, ModelChain>();
@@ -101,7 +108,51 @@ export function routePlanning(
     features: modelFeatures,
     pairs: forbiddenPairs(context, chains.values()),
   };
-  return { model, part, choice, plans, chains, setUps, features };
+  return { model, part, choice, plans, chains, setUps, features, byContext: byKey };
+}
+
+/**
+ * The same planning for another lot size: chains, contexts and forbidden pairs do not depend on it,
+ * so only costs change. Undefined when another part plan would be worth offering at that size.
+ */
+export function planningAtQuantity(
+  planning: RoutePlanning,
+  context: PlanningContext,
+): RoutePlanning | undefined {
+  const offered = partPlans(planning.part, context, smoothingHelps(context));
+  const plans = new Map(
+    offered.plans.filter(({ id }) => planning.plans.has(id)).map((plan) => [plan.id, plan]),
+  );
+  if (plans.size < planning.plans.size) return undefined;
+  if (worthwhile(offered.plans, planning.byContext).some(({ id }) => !plans.has(id)))
+    return undefined;
+  const setUps = new Map(
+    [...planning.setUps].map(([id, { setUp }]) => [id, pricedSetUp(setUp, context)]),
+  );
+  const chainCost = (id: string): number => {
+    const [chain] = planning.chains.get(id)?.byContext.values() ?? [];
+    if (chain === undefined) throw new RangeError(`chain ${id} is not in the planning`);
+    return chainObjective(chain, context);
+  };
+  const { model } = planning;
+  return {
+    ...planning,
+    choice: { ...offered, plans: [...plans.values()] },
+    plans,
+    setUps,
+    model: {
+      ...model,
+      partPlans: [...plans.values()].map(({ id, objective }) => ({ id, cost: objective })),
+      setups: model.setups.map(({ id }) => ({
+        id,
+        cost: objectiveOf((setUps.get(id) as PricedSetUp).cost, context),
+      })),
+      features: model.features.map(({ id, chains }) => ({
+        id,
+        chains: chains.map((chain) => ({ ...chain, cost: chainCost(chain.id) })),
+      })),
+    },
+  };
 }
 
 /** The chains of one feature over all contexts: those that differ in nothing but the context are one. */
