@@ -462,6 +462,23 @@ export { checkRouteModel } from './route/solver/check.js';
 export { routeCost } from './route/solver/cost.js';
 export { solveRouteModel } from './route/solver/solve.js';
 
+// inspection
+
+export type { DefectClass, DefectTest, DefectTestDemand } from './inspection/defect-tests.js';
+export { defectTests } from './inspection/defect-tests.js';
+export type { LotSample, SamplePlan, ZeroAcceptanceDemand } from './inspection/sample-plans.js';
+export {
+  acceptanceProbability,
+  badPartsFound,
+  zeroAcceptancePlan,
+} from './inspection/sample-plans.js';
+export type {
+  InspectionLevel,
+  NormalSamplePlan,
+  QualityLimit,
+} from './inspection/sample-plans-iso-2859.js';
+export { normalSamplePlan, qualityLimits } from './inspection/sample-plans-iso-2859.js';
+
 // sheets
 
 // plan
