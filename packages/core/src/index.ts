@@ -482,6 +482,14 @@ export { normalSamplePlan, qualityLimits } from './inspection/sample-plans-iso-2
 // sheets
 
 // plan
+export { comparePlans } from './plan/compare.js';
+export type { PlanInputs } from './plan/compare-causes.js';
+export type {
+  ComparedOperation,
+  ComparedSide,
+  ComparisonCause,
+  PlanComparison,
+} from './plan/compare-types.js';
 export type { PlanOptions } from './plan/plan-job.js';
 export { planJob, routeModel } from './plan/plan-job.js';
 export type { Relaxation, RelaxReport } from './plan/relax.js';
