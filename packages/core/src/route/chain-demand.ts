@@ -107,8 +107,15 @@ export function chainDemand(input: DemandInput): ChainDemand | Shortfall {
     sigma = Math.hypot(start.sizeSigmaMm, other);
   } else {
     const allowed = band === undefined ? undefined : (band.widthMm / (2 * z)) ** 2 - other ** 2;
-    const working = allowed === undefined ? undefined : allowed > 0 ? 6 * Math.sqrt(allowed) : 0;
     const best = maker.row.itBest ?? 1;
+    const safe =
+      band === undefined ? 0 : band.widthMm - sides(geometry) * input.finish.coatingRangeMm;
+    const working =
+      allowed === undefined
+        ? undefined
+        : allowed > 0
+          ? withinSafe(6 * Math.sqrt(allowed), safe, toleranceOfGradeUm(nominal, best) / 1000)
+          : 0;
     const usual = maker.row.itEconomic ?? best;
     gradeNeeded =
       working === undefined || working === 0 ? undefined : equivalentGrade(nominal, working * 1000);
@@ -161,6 +168,11 @@ export function chainDemand(input: DemandInput): ChainDemand | Shortfall {
     spread,
     laterRemovalMm: later.reduce((sum, step) => sum + step.meanMm, 0) + input.finish.meanMm,
   };
+}
+
+/** Where the process can hold it, every part is to be inside whatever the coating comes out as. */
+function withinSafe(statisticalMm: number, safeMm: number, bestMm: number): number {
+  return safeMm >= bestMm ? Math.min(statisticalMm, safeMm) : statisticalMm;
 }
 
 /** A diameter or width changes on both sides, a face on one. */

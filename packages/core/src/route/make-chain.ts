@@ -16,7 +16,7 @@ import {
   isInternal,
 } from './chain.js';
 import { type ChainDemand, sides } from './chain-demand.js';
-import type { PlannedFinish } from './finishes.js';
+import { finishEffect, type PlannedFinish } from './finishes.js';
 import type { Locating } from './location.js';
 import { opensSolid } from './process-sequences.js';
 import type { SetUp, Stage } from './set-ups.js';
@@ -118,8 +118,9 @@ export function makeChain(
         : printedSize(
             shared,
             middle ?? shared.nominal,
-            stockPerSideMm,
-            demand,
+            sequence.length === 0
+              ? demand.laterRemovalMm
+              : stockPerSideMm + finishEffect(acting).meanMm,
             sequence.length === 0,
           ),
     targetMm,
@@ -127,20 +128,20 @@ export function makeChain(
 }
 
 /**
- * Size that the build model must show: the finished size plus stock, undone for growth in heat, what
- * the finishes take, and the printer's mean error.
+ * Size that the build model must show: the finished size plus stock and what the finishes take (less
+ * what a coating adds), undone for growth in heat and the printer's mean error.
+ *
+ * @param addedPerSideMm stock and the mean removal of what follows it
  */
 function printedSize(
   shared: ChainSubject,
   finishedMm: number,
-  stockPerSideMm: number,
-  demand: ChainDemand,
+  addedPerSideMm: number,
   asPrinted: boolean,
 ): number {
   const internal = isInternal(shared.feature);
   const outward = internal ? -1 : 1;
-  const added =
-    outward * sides(shared.geometry) * (asPrinted ? demand.laterRemovalMm : stockPerSideMm);
+  const added = outward * sides(shared.geometry) * addedPerSideMm;
   const size =
     (finishedMm + added) / (1 + shared.chainContext.growth.meanPerMm) - shared.start.sizeMeanMm;
   return asPrinted
