@@ -522,6 +522,8 @@ export type {
 } from './plan/types.js';
 export type { HeatRequestOptions } from './sheets/heat-request.js';
 export { heatRequest } from './sheets/heat-request.js';
+export type { ItemSample } from './sheets/inspection-sample.js';
+export { itemSample } from './sheets/inspection-sample.js';
 export { inspectionSheet } from './sheets/inspection-sheet.js';
 export { leftOut, quoteSheet } from './sheets/quote.js';
 export { stockMapSheet } from './sheets/stock-map.js';
