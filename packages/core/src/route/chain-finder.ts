@@ -175,7 +175,9 @@ function featureChains(
       other.chains.every((chain) => {
         const same = byRoute.get(routeOf(chain));
         return (
-          (same !== undefined && same.objective <= chain.objective) ||
+          (same !== undefined &&
+            same.objective <= chain.objective &&
+            (shared.context.bothAims !== true || same.leadMinutes <= chain.leadMinutes)) ||
           chains.some((mine) => replaces(mine, chain, shared))
         );
       }),

@@ -69,31 +69,43 @@ export function search(
       }
       const locatingIndex = sequence.findLastIndex((process) => process.needs.correctsLocation);
       const placing: Placing = { shared, sequence, stages, demand, kept, locatingIndex, layerOf };
-      placeSteps(placing, [], shared.start.surface, noRun, 0, (placed, objective) => {
-        const locating = locatingOf(shared, sequence[locatingIndex], placed[locatingIndex]?.setUp);
-        const misplaced = requirements.find(
-          (entry) => !placeable(entry, locating, context.job.policy.minimumProbability),
-        );
-        if (misplaced === undefined) {
-          kept.push({
-            id: placed.map(({ setUp }, index) => `${sequence[index]?.id}@${setUp.id}`).join('>'),
-            objective,
-            setUps: [...new Set(placed.map(({ setUp }) => setUp.id))],
-            locating,
-            sequence,
-            stages,
-            placed,
-            demand,
+      placeSteps(
+        placing,
+        [],
+        shared.start.surface,
+        noRun,
+        0,
+        (placed, objective, { leadMinutes }) => {
+          const locating = locatingOf(
+            shared,
+            sequence[locatingIndex],
+            placed[locatingIndex]?.setUp,
+          );
+          const misplaced = requirements.find(
+            (entry) => !placeable(entry, locating, context.job.policy.minimumProbability),
+          );
+          if (misplaced === undefined) {
+            kept.push({
+              id: placed.map(({ setUp }, index) => `${sequence[index]?.id}@${setUp.id}`).join('>'),
+              objective,
+              leadMinutes,
+              setUps: [...new Set(placed.map(({ setUp }) => setUp.id))],
+              locating,
+              sequence,
+              stages,
+              placed,
+              demand,
+            });
+            return;
+          }
+          const sigma = locating.setUp?.centre.positionUm ?? shared.start.locationSigmaMm * 1000;
+          nearest(shortfalls, {
+            requirement: misplaced,
+            best: `about ${((2 * 3.44 * sigma) / 1000).toFixed(3)} mm`,
+            distance: sigma,
           });
-          return;
-        }
-        const sigma = locating.setUp?.centre.positionUm ?? shared.start.locationSigmaMm * 1000;
-        nearest(shortfalls, {
-          requirement: misplaced,
-          best: `about ${((2 * 3.44 * sigma) / 1000).toFixed(3)} mm`,
-          distance: sigma,
-        });
-      });
+        },
+      );
     }
     // Whatever goes on after a sequence that already does it at no extra time costs more.
     const easy = [...demands.values()].every(
@@ -102,8 +114,8 @@ export function search(
     if (easy && sequence.length > 0) enough.push([...sequence]);
   }
   return {
-    chains: undominated(kept, shared).map(({ sequence, placed, stages, demand, objective }) =>
-      makeChain(shared, sequence, placed, stages, acting, demand, objective),
+    chains: undominated(kept, shared).map(({ sequence, placed, stages, demand, ...sum }) =>
+      makeChain(shared, sequence, placed, stages, acting, demand, sum),
     ),
     shortfalls: [...shortfalls.values()],
   };
@@ -140,13 +152,13 @@ function placeSteps(
   before: SurfaceState,
   run: RunSum,
   objective: number,
-  done: (steps: readonly PlacedStep[], objective: number) => void,
+  done: (steps: readonly PlacedStep[], objective: number, run: RunSum) => void,
 ): void {
   const { shared, sequence, stages, demand } = placing;
   const index = placed.length;
   const process = sequence[index];
   if (process === undefined) {
-    done(placed, objective);
+    done(placed, objective, run);
     return;
   }
   const stage = stages[index] ?? 'hard';
@@ -176,7 +188,7 @@ function placeSteps(
     atCentre.set(centre, here);
     if (here === undefined) continue;
     const steps = [...placed, { setUp, work: here.work }];
-    if (!beaten(placing, steps, here.objective))
+    if (!beaten(placing, steps, here))
       placeSteps(placing, steps, after, here.run, here.objective, done);
   }
 }
@@ -234,17 +246,18 @@ function centreWork(
   };
 }
 
-/** A candidate already does it with a part of these set-ups for no more money. */
+/** A candidate already does it with a part of these set-ups for no more money (and time, if both count). */
 function beaten(
   { shared, sequence, kept, locatingIndex }: Placing,
   steps: readonly PlacedStep[],
-  objective: number,
+  { objective, run }: CentreWork,
 ): boolean {
   const settled = shared.indifferent || steps.length > locatingIndex;
   if (!settled) return false;
   let locating: Locating | undefined;
   for (const candidate of kept) {
     if (candidate.objective > objective) continue;
+    if (shared.context.bothAims === true && candidate.leadMinutes > run.leadMinutes) continue;
     if (!candidate.setUps.every((id) => steps.some((step) => step.setUp.id === id))) continue;
     if (shared.indifferent) return true;
     locating ??= locatingOf(shared, sequence[locatingIndex], steps[locatingIndex]?.setUp);

@@ -67,6 +67,8 @@ export interface FoundChain {
   readonly masks: readonly Mask[];
   /** At the lot size for which it was found. */
   readonly objective: number;
+  /** Share of the lead time at that lot size, working minutes. */
+  readonly leadMinutes: number;
   readonly setUps: readonly string[];
   readonly locating: Locating;
   readonly demand: ChainDemand;
@@ -102,7 +104,10 @@ export interface Chain extends FoundChain {
 }
 
 /** What decides whether one placement of a feature's steps can stand for another. */
-export type Placement = Pick<FoundChain, 'id' | 'objective' | 'setUps' | 'locating'>;
+export type Placement = Pick<
+  FoundChain,
+  'id' | 'objective' | 'leadMinutes' | 'setUps' | 'locating'
+>;
 
 export interface FeatureChains {
   readonly feature: Feature;

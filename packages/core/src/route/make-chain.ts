@@ -68,7 +68,7 @@ export function makeChain(
   stages: readonly Stage[],
   acting: readonly PlannedFinish[],
   demand: ChainDemand,
-  objective: number,
+  { objective, leadMinutes }: Pick<FoundChain, 'objective' | 'leadMinutes'>,
 ): FoundChain {
   const { feature, chainContext, geometry, start } = shared;
   const internal = isInternal(feature);
@@ -104,6 +104,7 @@ export function makeChain(
     steps,
     masks: [],
     objective,
+    leadMinutes,
     setUps: [...new Set(steps.map((step) => step.setUp.id))].sort(),
     locating: locatingOf(shared, sequence[locatingIndex], steps[locatingIndex]?.setUp),
     demand,

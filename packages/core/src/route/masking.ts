@@ -94,6 +94,11 @@ export function withMasks(
     mark: `${chain.mark}:${masks.map((mask) => mask.minutesPerPart).join('+')}`,
     masks,
     objective: chainObjective({ steps: chain.steps, masks }, context),
+    leadMinutes: masks.reduce(
+      (sum, { centre, minutesPerPart }) =>
+        sum + (centre.sourcing === 'in-house' ? minutesPerPart * context.quantity : 0),
+      chain.leadMinutes,
+    ),
   };
 }
 

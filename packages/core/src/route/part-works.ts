@@ -141,6 +141,7 @@ export function cutOffWork(
 
 export function supportWorks(
   context: PlanningContext,
+  only?: string,
 ): readonly PartWork[] | { readonly missing: string } {
   const { supports } = context.job.geometry;
   const wanted = [
@@ -154,7 +155,7 @@ export function supportWorks(
       process: 'support-removal-machining',
       why: 'solid supports need machining',
     },
-  ].filter((entry) => entry.area > 0);
+  ].filter((entry) => entry.area > 0 && (only === undefined || entry.process === only));
   const works: PartWork[] = [];
   for (const { area, process: id, why } of wanted) {
     const process = context.processes.get(id);

@@ -59,7 +59,7 @@ export function routePlanning(
         plan.chains.key,
         finders.map((find) => find(plan.chains)),
       );
-  const choice = { ...offered, plans: worthwhile(offered.plans, byKey) };
+  const choice = { ...offered, plans: worthwhile(offered.plans, byKey, context) };
   const plans = new Map(choice.plans.map((plan) => [plan.id, plan]));
   const plansByKey = groupByKey(choice.plans);
   const chains = new Map<string, ModelChain>();
@@ -164,20 +164,25 @@ function groupByKey(plans: readonly PartPlan[]): ReadonlyMap<string, readonly st
 
 /**
  * Part plans that are worth offering: a plan is left out when another of the same heat costs no more
- * and has, for every feature, a chain in place of each of its chains.
+ * (and takes no longer, if both aims count) and has, for every feature, a chain in place of each of its chains.
  */
 function worthwhile(
   plans: readonly PartPlan[],
   byKey: ReadonlyMap<string, readonly FeatureChains[]>,
+  { bothAims }: PlanningContext,
 ): readonly PartPlan[] {
   const kept: PartPlan[] = [];
   for (const plan of [...plans].sort(
-    (a, b) => a.objective - b.objective || (a.id < b.id ? -1 : 1),
+    (a, b) =>
+      a.objective - b.objective ||
+      (bothAims === true ? a.cost.leadMinutes - b.cost.leadMinutes : 0) ||
+      (a.id < b.id ? -1 : 1),
   )) {
     const mine = byKey.get(plan.chains.key) ?? [];
     const beaten = kept.some(
       (other) =>
         other.route.id === plan.route.id &&
+        (bothAims !== true || other.cost.leadMinutes <= plan.cost.leadMinutes) &&
         (byKey.get(other.chains.key) ?? []).every((result, index) =>
           result.covers(mine[index] as FeatureChains),
         ),
