@@ -72,6 +72,8 @@ describe('quote', () => {
       label: 'margin',
       amount: 12345,
       formula: '5 %',
+      rule: 'margin x sum of the lines above',
+      inputs: [],
       source: 'policy of the job',
       from: 'constant',
     } as const;

@@ -437,6 +437,7 @@ export type { BuildFailure } from './cost/build-failure.js';
 export { buildFailure } from './cost/build-failure.js';
 export type { GoodPart, ScrapStep } from './cost/good-part.js';
 export { goodPartCost } from './cost/good-part.js';
+export type { CostInput, CostReckoning } from './cost/inputs.js';
 export { learningFactor } from './cost/learning.js';
 export type { MachineCost } from './cost/machine-rate.js';
 export { machineRate } from './cost/machine-rate.js';
