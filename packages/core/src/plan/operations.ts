@@ -5,6 +5,7 @@ import type { Chain, ChainStep } from '../route/chain.js';
 import { reaches } from '../route/masking.js';
 import type { PartWork } from '../route/part-works.js';
 import type { SequencedWork } from '../route/sequence.js';
+import { afterAgeReasons } from './age-reasons.js';
 import { unmetAsPrinted } from './reasons.js';
 import type { SolvedJob } from './solve-job.js';
 import type { Operation, OperationStep, Reason } from './types.js';
@@ -226,7 +227,12 @@ function visitOperation(
     costPerLot: lot,
     costPerPart: perPart(lot, context.quantity),
     leadDays: cost.leadMinutes / minutesPerDay(context),
-    reasons,
+    reasons: [
+      ...reasons,
+      ...(setUp.stage === 'soft'
+        ? []
+        : visit.chains.flatMap((chain) => finishedAfterAge(chain, visit))),
+    ],
     cautions: cautionsFor(
       here.map(({ step }) => step.process.id),
       families,
@@ -237,6 +243,11 @@ function visitOperation(
     ),
     parameters: setUp.stage === 'soft' ? [{ name: 'State', value: 'before the age' }] : [],
   };
+}
+
+/** Reasons of the chains that end in this visit. */
+function finishedAfterAge(chain: Chain, { setUp }: Visit): readonly Reason[] {
+  return chain.steps.at(-1)?.setUp.id === setUp.id ? afterAgeReasons(chain) : [];
 }
 
 const titleOfFamily: Readonly<Record<string, string>> = {

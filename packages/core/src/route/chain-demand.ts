@@ -49,6 +49,8 @@ export interface DemandInput {
   readonly heat: readonly SpreadTerm[];
   /** Change of size in heat after the last size-making step, at its worst, mm. */
   readonly heatShiftMm?: number;
+  /** Bending of the feature by heat after the last size-making step, mm. */
+  readonly heatFormMm?: number;
   readonly minimumProbability: number;
 }
 
@@ -136,7 +138,7 @@ export function chainDemand(input: DemandInput): ChainDemand | Shortfall {
       best: `about +-${(z * sigma).toFixed(3)} mm`,
       distance: sigma,
     };
-  const form = formShortfall(input, lastSize);
+  const form = bendingShortfall(input) ?? formShortfall(input, lastSize);
   if (form !== undefined) return form;
 
   const rough = roughness(input, ratio.limitUm);
@@ -239,7 +241,39 @@ function raBeforeFinish(input: DemandInput): { limitUm: number | undefined } | S
   return { limitUm };
 }
 
-const formKinds = ['flatness', 'straightness', 'roundness', 'cylindricity'];
+const formKinds: readonly string[] = ['flatness', 'straightness', 'roundness', 'cylindricity'];
+
+const bentKinds: readonly string[] = [
+  ...formKinds,
+  'perpendicularity',
+  'parallelism',
+  'angularity',
+  'profile-line',
+  'profile-surface',
+  'runout',
+  'total-runout',
+];
+
+/** Whether heat bends a geometric tolerance of this kind. */
+export function bendsInHeat(kind: string): boolean {
+  return bentKinds.includes(kind);
+}
+
+/** Nobody finishes form or direction before heat that moves it by more than half of the tolerance. */
+function bendingShortfall({ requirements, heatFormMm = 0 }: DemandInput): Shortfall | undefined {
+  for (const requirement of requirements)
+    if (
+      requirement.kind === 'geometric' &&
+      bendsInHeat(requirement.tolerance.kind) &&
+      heatFormMm > requirement.tolerance.valueMm / 2
+    )
+      return {
+        requirement,
+        best: `${heatFormMm.toFixed(3)} mm of bending in the age alone`,
+        distance: heatFormMm,
+      };
+  return undefined;
+}
 
 /** Form without datums: what the last form-making step (or printing) holds over the feature. */
 function formShortfall(input: DemandInput, lastSize: number): Shortfall | undefined {
@@ -252,7 +286,7 @@ function formShortfall(input: DemandInput, lastSize: number): Shortfall | undefi
     if (
       requirement.kind === 'geometric' &&
       formKinds.includes(requirement.tolerance.kind) &&
-      held > requirement.tolerance.valueMm
+      held + (input.heatFormMm ?? 0) > requirement.tolerance.valueMm
     )
       return { requirement, best: `${held.toFixed(3)} mm`, distance: held };
   return undefined;

@@ -1,10 +1,11 @@
 import { type CuttingStep, type SurfaceState, stepStockMm } from '../allowance/chain-stock.js';
 import { addRun, noRun, type RunSum, runObjective } from '../cost/charges.js';
 import { stepMinutes } from '../cost/process-time.js';
+import type { FeatureGeometry } from '../job/feature-geometry.js';
 import type { Process } from '../job/planning-context.js';
 import type { FeatureRequirement } from '../job/requirements.js';
 import { surfaceLayer } from './as-built-state.js';
-import type { ChainSubject, FoundChain, Growth, Placement } from './chain.js';
+import type { ChainContext, ChainSubject, FoundChain, Growth, Placement } from './chain.js';
 import { type ChainDemand, chainDemand, type Shortfall } from './chain-demand.js';
 import { locatesAsWell, undominated } from './chain-dominance.js';
 import { type FinishEffect, finishEffect, type PlannedFinish, sizeShift } from './finishes.js';
@@ -308,8 +309,20 @@ function demandOf(
       growth === undefined || sequence.length === 0
         ? 0
         : (Math.abs(growth.meanPerMm) + 3 * growth.sigmaPerMm) * shared.nominal,
+    heatFormMm:
+      growth === shared.chainContext.ageGrowth && sequence.length > 0
+        ? ageBendingMm(shared.chainContext, shared.geometry)
+        : 0,
     minimumProbability: shared.context.job.policy.minimumProbability,
   });
+}
+
+/** How far the age bends a feature that is finished before it, mm. */
+export function ageBendingMm(
+  { ageFormPer100Mm }: Pick<ChainContext, 'ageFormPer100Mm'>,
+  { acrossMm, extentMm }: Pick<FeatureGeometry, 'acrossMm' | 'extentMm'>,
+): number {
+  return (ageFormPer100Mm * Math.max(acrossMm, extentMm)) / 100;
 }
 
 /** Setting error: three standard deviations of the clamping of a new set-up, none in the same one. */

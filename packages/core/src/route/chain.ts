@@ -22,6 +22,9 @@ export interface ChainContext {
   readonly ageGrowth: Growth;
   /** Whether an age splits machining into a soft and a hard stage. */
   readonly aged: boolean;
+  /** Bending of printed faces by heat after cut-off, and of finished ones by the age, mm per 100 mm. */
+  readonly heatFormPer100Mm: number;
+  readonly ageFormPer100Mm: number;
   /** Curl of the part at cut-off by the beam model, where it has one. */
   readonly curl?: PartCurl;
   /** Cutting time in the hard stage relative to the soft one. */

@@ -2,6 +2,7 @@ import { addCosts, objectiveOf, type WorkCost } from '../cost/charges.js';
 import type { PartGeometry } from '../job/part-geometry.js';
 import type { PlanningContext } from '../job/planning-context.js';
 import { treatmentChange } from '../thermal/dimension-change.js';
+import { heatDistortionPer100Mm } from '../thermal/heat-distortion.js';
 import { routeCurl } from '../thermal/route-curl.js';
 import { type ThermalChoice, type ThermalRoute, thermalRoutes } from '../thermal/routes.js';
 import { stepReasons } from '../thermal/step-reasons.js';
@@ -149,11 +150,13 @@ function chainContext(
   const ageGrowth = growthOver(route.steps.slice(-1), context);
   const growth = growthOver(route.steps, context);
   const curl = curlOf(route, part, context);
+  const heatFormPer100Mm = heatDistortionPer100Mm(route.steps, context);
   return {
     key: [
       cutOff,
       route.relieved,
       curl?.formMm ?? 0,
+      heatFormPer100Mm,
       finishKey,
       aged,
       aged ? ageGrowth.meanPerMm : 0,
@@ -163,6 +166,8 @@ function chainContext(
     cutOff,
     relieved: route.relieved,
     ...(curl === undefined ? {} : { curl }),
+    heatFormPer100Mm,
+    ageFormPer100Mm: aged ? heatDistortionPer100Mm(route.steps.slice(-1), context) : 0,
     growth,
     ageGrowth,
     aged,
