@@ -11,6 +11,12 @@ const documents = [
   { name: 'plan', version: 1, type: 'Plan', file: 'packages/core/src/plan/types.ts' },
   { name: 'route-model', version: 1, type: 'RouteModel', file: 'packages/core/src/route/model.ts' },
   {
+    name: 'comparison',
+    version: 1,
+    type: 'PlanComparison',
+    file: 'packages/core/src/plan/compare-types.ts',
+  },
+  {
     name: 'chart-result',
     version: 1,
     type: 'ChartResult',

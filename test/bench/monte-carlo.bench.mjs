@@ -82,9 +82,7 @@ const program = join(folder, 'monte-carlo');
 const compiledC =
   spawnSync('cc', ['-O3', '-o', program, here('c/monte-carlo.c'), '-lm']).status === 0;
 const hasNumpy = spawnSync('python3', ['-c', 'import numpy']).status === 0;
-const mathjs = await import('../../packages/core/node_modules/mathjs/lib/esm/index.js').catch(
-  () => undefined,
-);
+const mathjs = await import('mathjs').catch(() => undefined);
 
 const outside = (command, args) => {
   const done = spawnSync(command, args, { encoding: 'utf8' });

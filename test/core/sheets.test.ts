@@ -72,6 +72,8 @@ describe('quote', () => {
       label: 'margin',
       amount: 12345,
       formula: '5 %',
+      rule: 'margin x sum of the lines above',
+      inputs: [],
       source: 'policy of the job',
       from: 'constant',
     } as const;
@@ -226,7 +228,7 @@ describe('inspection sheet', () => {
   const sheet = inspectionSheet(plan, options);
 
   test('one table a method, with the limits of the drawing before those to accept by', () => {
-    const [one, other] = only(sheet, 'table');
+    const [one, other] = only(sheet, 'table').filter(({ form }) => !form);
     expect(one?.columns.map(({ title }) => title)).toEqual([
       'No.',
       'Feature',
@@ -236,8 +238,8 @@ describe('inspection sheet', () => {
       'Accept from',
       'Accept to',
       'Parts',
-      'Least found',
-      'Most found',
+      'Ac / Re',
+      'Bad',
       'OK',
     ]);
     expect(one?.rows[0]?.slice(3)).toEqual([
@@ -246,7 +248,7 @@ describe('inspection sheet', () => {
       '38.004',
       '38.035',
       'all',
-      '',
+      '0 / 1',
       '',
       '',
     ]);
@@ -255,12 +257,55 @@ describe('inspection sheet', () => {
     expect(only(sheet, 'heading').map(({ text }) => text)).toEqual([
       first.methodName,
       'Another gauge',
+      'Samples',
+    ]);
+  });
+
+  test('every piece of a sample has its box, twelve side by side', () => {
+    const lot: Plan = {
+      ...plan,
+      job: { ...plan.job, quantity: 40 },
+      inspection: plan.inspection.map((item, index) => ({ ...item, sample: [26, 5][index] ?? 0 })),
+    };
+    const forms = only(inspectionSheet(lot, options), 'table').filter(({ form }) => form);
+    const boxes = forms.map(({ columns }) => columns.slice(1).map(({ title }) => Number(title)));
+    const upTo = (count: number): number[] => Array.from({ length: count }, (_, i) => i + 1);
+    expect(boxes).toEqual([upTo(12), upTo(24).slice(12), [25, 26], upTo(5)]);
+    expect(forms[0]?.rows.map(([piece]) => piece)).toEqual(['Serial no.', 'No. 1']);
+    for (const { columns } of forms)
+      for (const { entryWidthMm } of columns.slice(1)) expect(entryWidthMm).toBeGreaterThan(12);
+  });
+
+  test('says what a sample finds, and what samples of the standard take', () => {
+    const lot: Plan = {
+      ...plan,
+      job: { ...plan.job, quantity: 150 },
+      inspection: [{ ...first, sample: 20 }],
+    };
+    const made = inspectionSheet(lot, options);
+    // P(no bad part in 20 of 150) is 0.1041 with 15 bad parts and 0.0887 with 16 (exact fractions)
+    expect(only(made, 'list')[0]?.items).toEqual([
+      '20 of 150: finds a lot with 16 or more bad parts (10.7 %) with 90 % probability.',
+    ]);
+    const others = tableOf(made, /^Other samples/);
+    expect(others.rows.map((row) => row.slice(1, 5))).toEqual([
+      ['AQL 0.65, letter F', '20', '0', '1'],
+      ['AQL 1, letter E', '13', '0', '1'],
+      ['AQL 2.5, letter F', '20', '1', '2'],
+      ['2.5 % bad found with 90 %', '65', '0', '1'],
+      ['5 % bad found with 90 %', '37', '0', '1'],
+      ['10 % bad found with 90 %', '21', '0', '1'],
+    ]);
+    const whole = { ...lot, inspection: [{ ...first, sample: 150 }] };
+    expect(only(inspectionSheet(whole, options), 'heading').map(({ text }) => text)).toEqual([
+      first.methodName,
     ]);
   });
 
   test('every characteristic of a plan stands on the sheet once', () => {
     const all = inspectionSheet(pricedPlan, options);
-    const numbers = only(all, 'table').flatMap(({ rows }) => rows.map((row) => row[0]));
+    const tables = only(all, 'table').filter(({ columns }) => columns[0]?.title === 'No.');
+    const numbers = tables.flatMap(({ rows }) => rows.map((row) => row[0]));
     expect([...numbers].sort((a, b) => Number(a) - Number(b))).toEqual(
       pricedPlan.inspection.map((item) => String(item.number)),
     );

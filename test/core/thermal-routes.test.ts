@@ -150,6 +150,70 @@ describe('the thermal plan changes the machining route', () => {
   });
 });
 
+describe('bending in heat', () => {
+  const part = { material: 's17400', endUse: 'static', condition: 'H1025' } as const;
+  const top = (tolerance: string): Exclude<JobInput['features'], string>[number] => ({
+    id: 'P1',
+    kind: 'plane',
+    size: '40 ±0.2',
+    length: 120,
+    width: 90,
+    facing: 'up',
+    access: ['+z'],
+    tolerances: [tolerance],
+  });
+
+  test('flatness and parallelism that the age would bend by more than half are finished after it, and why', () => {
+    const foot: Exclude<JobInput['features'], string>[number] = {
+      ...top('flatness 0.06'),
+      id: 'P0',
+      facing: 'down',
+      access: ['-z'],
+      datum: 'A',
+    };
+    const wide = plan({ part, features: [top('flatness 0.06')] });
+    const close = plan({ part, features: [top('flatness 0.04')] });
+    const parallel = plan({ part, features: [foot, top('parallelism 0.045 A')] });
+    expect(lastCut(wide)).toBeLessThan(seqOf(wide, 'age'));
+    for (const made of [close, parallel]) {
+      expect(made.feasible).toBe(true);
+      expect(lastCut(made)).toBeGreaterThan(seqOf(made, 'age'));
+    }
+    const reasons = (made: Plan): readonly string[] =>
+      made.operations.flatMap((operation) => operation.reasons.map((reason) => reason.text));
+    expect(reasons(close)).toContain(
+      'P1: flatness 0.04 is made after the age, which bends the part by up to 0.024 mm',
+    );
+    expect(reasons(parallel)).toContain(
+      'P1: parallelism 0.045 A is made after the age, which bends the part by up to 0.024 mm',
+    );
+    expect(reasons(wide).some((text) => text.includes('after the age'))).toBe(false);
+    expectGolden(
+      'thermal/bending-in-the-age.txt',
+      routeText('flatness 0.06, before the age', wide) +
+        routeText('flatness 0.04, after the age', close),
+    );
+  });
+
+  test('HIP off the plate bends printed faces: more stock on them, and the figure is an assumption', () => {
+    const relieved = plan({
+      part: { material: 'r56400', endUse: 'pressure', condition: 'SR' },
+      features: [top('flatness 0.06')],
+    });
+    const pressed = plan({
+      part: { material: 'r56400', endUse: 'pressure', condition: 'HIP' },
+      features: [top('flatness 0.06')],
+    });
+    const stock = (made: Plan): number => made.features[0]?.stockPerSideMm ?? Number.NaN;
+    expect(pressed.features[0]?.chain.map((step) => step.process)).toEqual(
+      relieved.features[0]?.chain.map((step) => step.process),
+    );
+    expect(stock(pressed)).toBeGreaterThan(stock(relieved) + 0.04);
+    const assumed = pressed.assumptions.find((each) => each.what.includes('by HIP (0.1 to 0.3'));
+    expect(assumed).toMatchObject({ value: '0.2 mm per 100 mm', confidence: 'practice' });
+  });
+});
+
 describe('what is unsafe or forbidden stops with its reason', () => {
   const pressure = { material: 'r56400', endUse: 'pressure' } as const;
 

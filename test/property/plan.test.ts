@@ -122,7 +122,7 @@ describe('a plan in itself', () => {
       expect(lines(() => true)).toBe(cost.perLot);
       expect(lines((line) => line.from === 'model')).toBe(proof.objective);
       expect(lines((line) => line.from === 'constant')).toBe(proof.constants);
-      const margin = lines((line) => line.kind === 'margin');
+      const margin = lines((line) => line.operation === undefined);
       expect(sum(operations.map((operation) => operation.costPerLot)) + margin).toBe(cost.perLot);
       for (const { seq, costPerLot } of operations)
         expect(lines((line) => line.operation === seq)).toBe(costPerLot);

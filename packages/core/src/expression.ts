@@ -1,4 +1,4 @@
-// Entry '@offplate/core/expression': the only way in that loads mathjs.
+// Entry '@offplate/core/expression': formulas as text.
 export { type CompiledExpression, compileExpression } from './expression/compile.js';
 export { compileLoop, type LoopText } from './expression/compile-loop.js';
 export { compileStackFunction } from './expression/compile-stack-function.js';

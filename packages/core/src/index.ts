@@ -437,6 +437,7 @@ export type { BuildFailure } from './cost/build-failure.js';
 export { buildFailure } from './cost/build-failure.js';
 export type { GoodPart, ScrapStep } from './cost/good-part.js';
 export { goodPartCost } from './cost/good-part.js';
+export type { CostInput, CostReckoning } from './cost/inputs.js';
 export { learningFactor } from './cost/learning.js';
 export type { MachineCost } from './cost/machine-rate.js';
 export { machineRate } from './cost/machine-rate.js';
@@ -462,9 +463,34 @@ export { checkRouteModel } from './route/solver/check.js';
 export { routeCost } from './route/solver/cost.js';
 export { solveRouteModel } from './route/solver/solve.js';
 
+// inspection
+
+export type { DefectClass, DefectTest, DefectTestDemand } from './inspection/defect-tests.js';
+export { defectTests } from './inspection/defect-tests.js';
+export type { LotSample, SamplePlan, ZeroAcceptanceDemand } from './inspection/sample-plans.js';
+export {
+  acceptanceProbability,
+  badPartsFound,
+  zeroAcceptancePlan,
+} from './inspection/sample-plans.js';
+export type {
+  InspectionLevel,
+  NormalSamplePlan,
+  QualityLimit,
+} from './inspection/sample-plans-iso-2859.js';
+export { normalSamplePlan, qualityLimits } from './inspection/sample-plans-iso-2859.js';
+
 // sheets
 
 // plan
+export { comparePlans } from './plan/compare.js';
+export type { PlanInputs } from './plan/compare-causes.js';
+export type {
+  ComparedOperation,
+  ComparedSide,
+  ComparisonCause,
+  PlanComparison,
+} from './plan/compare-types.js';
 export type { PlanOptions } from './plan/plan-job.js';
 export { planJob, routeModel } from './plan/plan-job.js';
 export type { Relaxation, RelaxReport } from './plan/relax.js';
@@ -497,6 +523,8 @@ export type {
 } from './plan/types.js';
 export type { HeatRequestOptions } from './sheets/heat-request.js';
 export { heatRequest } from './sheets/heat-request.js';
+export type { ItemSample } from './sheets/inspection-sample.js';
+export { itemSample } from './sheets/inspection-sample.js';
 export { inspectionSheet } from './sheets/inspection-sheet.js';
 export { leftOut, quoteSheet } from './sheets/quote.js';
 export { stockMapSheet } from './sheets/stock-map.js';

@@ -22,6 +22,10 @@ export const commands: Readonly<Record<string, Entry>> = {
     summary: 'what looser requirements would save',
     load: () => import('./relax.js'),
   },
+  compare: {
+    summary: 'two plans side by side, and why they differ',
+    load: () => import('./compare.js'),
+  },
   pack: { summary: 'all documents of a job in a folder', load: () => import('./pack.js') },
   stack: { summary: 'stack up a dimension chain', load: () => import('./stack.js') },
   chart: { summary: 'working dimensions of a sequence of cuts', load: () => import('./chart.js') },

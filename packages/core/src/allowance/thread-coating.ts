@@ -22,6 +22,9 @@ const gradeShare: Readonly<Record<string, number>> = {
   '9': 2,
 };
 
+/** Least width of pitch diameter limits that threads are cut to, mm. */
+const leastRoomMm = 0.04;
+
 /** Distance of a tolerance position from the basic profile, um. Source: ISO 965-1 (from memory). */
 function deviationUm(position: string, pitchMm: number): number | undefined {
   const base: Readonly<Record<string, number>> = { e: 50, f: 30, g: 15, h: 0 };
@@ -72,7 +75,8 @@ export function pitchDiameterLimits(
  * ISO 965-1, clause on coated threads (from memory).
  *
  * @param growth growth per side, mm: the thickness of a plating, half of that of an anodic film
- * @returns undefined when nothing is left between the limits, or the table has no such thread
+ * @returns undefined when less than 0.04 mm is left between the limits, which a tap or thread mill does
+ *   not hold (common practice, no source), or the table has no such thread
  * @example
  * threadBeforeCoating(defaultCatalog(), { designation: 'M8-6H', majorMm: 8, pitchMm: 1.25, toleranceClass: '6H', internal: true }, { lowMm: 0.0225, highMm: 0.0275 }) // -> {"lowerMm":7.298101,"upperMm":7.348101}
  */
@@ -90,7 +94,7 @@ export function threadBeforeCoating(
   const upperMm = thread.internal
     ? limits.upperMm
     : tidy(Math.min(limits.upperMm, limits.basicMm - most));
-  return lowerMm > upperMm ? undefined : { lowerMm, upperMm };
+  return upperMm - lowerMm < leastRoomMm ? undefined : { lowerMm, upperMm };
 }
 
 /** Millionths of a millimetre. */

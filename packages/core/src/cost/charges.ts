@@ -1,5 +1,13 @@
 import type { WorkCentresRow } from '../catalog/generated/work-centres.js';
 import type { PlanningContext } from '../job/planning-context.js';
+import {
+  type CostInput,
+  type CostReckoning,
+  centreInput,
+  givenInput,
+  rateInput,
+  reckonedInput,
+} from './inputs.js';
 import { charge, toMinor } from './money.js';
 
 export type ChargeKind =
@@ -11,14 +19,20 @@ export type ChargeKind =
   | 'unit-charge'
   | 'furnace'
   | 'inspection'
+  | 'contingency'
   | 'margin';
 
 /** One traceable amount, minor currency units for the lot. */
 export interface Charge {
+  /** What it is for, unique within its operation. */
+  readonly id: string;
   readonly kind: ChargeKind;
   readonly label: string;
   readonly amount: number;
+  /** The reckoning in figures. */
   readonly formula: string;
+  /** Multiplied they give the amount, with minutes against rates per hour. */
+  readonly inputs: readonly CostInput[];
   readonly source: string;
 }
 
@@ -60,46 +74,90 @@ export function visitCost(
   },
 ): WorkCost {
   const { quantity, minorPerMajor } = context;
-  const source = centre.source;
+  const { currency } = context.job.order;
   const charges: Charge[] = [];
-  const add = (kind: ChargeKind, label: string, amount: number, formula: string): void => {
-    if (amount !== 0) charges.push({ kind, label, amount, formula, source });
+  const add = (
+    kind: ChargeKind,
+    label: string,
+    amount: number,
+    formula: string,
+    inputs: readonly CostInput[],
+  ): void => {
+    if (amount !== 0)
+      charges.push({ id: kind, kind, label, amount, formula, inputs, source: centre.source });
   };
-  const byTime = (kind: ChargeKind, label: string, minutes: number, how: string): void =>
+  const byTime = (
+    kind: ChargeKind,
+    label: string,
+    minutes: number,
+    how: string,
+    inputs: readonly CostInput[],
+  ): void =>
     add(
       kind,
       label,
       charge(minutes, centre.ratePerH, minorPerMajor),
       `${how} x ${centre.ratePerH}/h`,
+      [...inputs, rateInput(centre, context)],
     );
-  byTime('set-up', `set up ${centre.name}`, centre.setupMin, `${centre.setupMin} min`);
+  const minutesInput = (name: string, minutes: number): CostInput =>
+    centreInput(centre, name, minutes, 'min');
+  byTime('set-up', `set up ${centre.name}`, centre.setupMin, `${centre.setupMin} min`, [
+    minutesInput('set-up time', centre.setupMin),
+  ]);
   if (options.programmed)
     byTime(
       'programming',
       `program ${centre.name}`,
       centre.programmingMin,
       `${centre.programmingMin} min`,
+      [minutesInput('programming time', centre.programmingMin)],
     );
   const pieces = options.pieces ?? quantity;
   const loads = options.loads ?? 1;
-  const perPiece = centre.loadMin + (options.probed ? centre.probingMin : 0);
+  const probed = options.probed && centre.probingMin > 0;
+  const perPiece = centre.loadMin + (probed ? centre.probingMin : 0);
+  const loadTime = minutesInput('load time', centre.loadMin);
   byTime(
     'load',
-    `load${options.probed && centre.probingMin > 0 ? ' and probe' : ''}, ${centre.name}`,
+    `load${probed ? ' and probe' : ''}, ${centre.name}`,
     perPiece * pieces,
     `${perPiece} min x ${pieces}`,
+    [
+      probed
+        ? reckonedInput('load and probe time', perPiece, 'min', {
+            formula: 'load time + probing time',
+            inputs: [loadTime, minutesInput('probing time', centre.probingMin)],
+          })
+        : loadTime,
+      options.pieces === undefined
+        ? givenInput('parts', pieces, 'parts')
+        : {
+            ...givenInput('pieces loaded', pieces, '1'),
+            source: 'the plan',
+            confidence: 'computed',
+          },
+    ],
   );
   add(
     'lot-charge',
     `lot charge, ${centre.name}`,
     toMinor(centre.lotCharge * loads, minorPerMajor),
     `${centre.lotCharge} x ${loads} load${loads === 1 ? '' : 's'}`,
+    [
+      centreInput(centre, 'charge of a lot', centre.lotCharge, currency),
+      { name: 'loads', value: loads, unit: '1', source: 'the plan', confidence: 'computed' },
+    ],
   );
   add(
     'unit-charge',
     `charge per part, ${centre.name}`,
     toMinor(centre.unitCharge * quantity, minorPerMajor),
     `${centre.unitCharge} x ${quantity}`,
+    [
+      centreInput(centre, 'charge of a part', centre.unitCharge, currency),
+      givenInput('parts', quantity, 'parts'),
+    ],
   );
   const setupMinutes = centre.setupMin + (options.programmed ? centre.programmingMin : 0);
   const working = centre.sourcing === 'in-house' ? setupMinutes + perPiece * pieces : 0;
@@ -111,28 +169,45 @@ export function visitCost(
   };
 }
 
-/** Run time of a step at a work centre, minutes for the lot. */
+/**
+ * Run time of a step at a work centre.
+ *
+ * @param minutes for the lot
+ * @param details.id what the time is for, unique within the operation; the kind if absent
+ * @param details.from how the minutes came about
+ */
 export function runCost(
   centre: WorkCentresRow,
   context: PlanningContext,
   minutes: number,
   label: string,
-  kind: ChargeKind = 'run',
+  details: {
+    readonly id?: string;
+    readonly kind?: 'run' | 'furnace';
+    readonly from?: CostReckoning;
+  } = {},
 ): WorkCost {
+  const { kind = 'run', from } = details;
   const amount = charge(minutes, centre.ratePerH, context.minorPerMajor);
+  const run: CostInput = {
+    name: kind === 'run' ? 'run time' : 'furnace time',
+    value: minutes,
+    unit: 'min',
+    source: from === undefined ? 'the plan' : 'reckoned',
+    confidence: 'computed',
+    ...(from === undefined ? {} : { from }),
+  };
+  const line: Charge = {
+    id: details.id ?? kind,
+    kind,
+    label,
+    amount,
+    formula: `${minutes.toFixed(1)} min x ${centre.ratePerH}/h`,
+    inputs: [run, rateInput(centre, context)],
+    source: centre.source,
+  };
   return {
-    charges:
-      amount === 0
-        ? []
-        : [
-            {
-              kind,
-              label,
-              amount,
-              formula: `${minutes.toFixed(1)} min x ${centre.ratePerH}/h`,
-              source: centre.source,
-            },
-          ],
+    charges: amount === 0 ? [] : [line],
     setupMinutes: 0,
     runMinutes: minutes,
     leadMinutes: centre.sourcing === 'in-house' ? minutes : 0,

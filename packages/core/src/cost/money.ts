@@ -16,6 +16,11 @@ export function toMinor(major: number, minorPerMajor: number): number {
   return Math.sign(scaled) * Math.round(Math.abs(scaled) * (1 + 1e-12));
 }
 
+/** A share of whole minor units in per cent, whole again, half away from zero. */
+export function percentOf(minor: number, percent: number): number {
+  return toMinor((minor * percent) / 100, 1);
+}
+
 /** Splits a lot amount over parts for display: rounded to whole minor units. */
 export function perPart(lotMinor: number, quantity: number): number {
   return Math.sign(lotMinor) * Math.round(Math.abs(lotMinor) / quantity);

@@ -9,13 +9,14 @@ import {
 } from './limits.js';
 
 /** A function call in the text: where its name stands. */
-export interface Call {
+interface Call {
   readonly name: string;
   /** Counts from 1. */
   readonly column: number;
 }
 
-interface Token {
+/** A piece of the text with its column, counted from 1. */
+export interface Token {
   readonly kind: (typeof kinds)[number];
   readonly text: string;
   readonly column: number;
@@ -31,17 +32,15 @@ const tokenPattern = (): RegExp =>
   );
 
 /**
- * Reads the text token by token before any parser sees it: only numbers, names, `+ - * / ^`,
- * parentheses and commas pass, sizes and nesting are bounded, every operator is written out.
- * Returns the function calls in order of their names, or all problems with their columns.
+ * Reads the text token by token before the parser sees it: only numbers, names, `+ - * / ^`,
+ * parentheses and commas pass, sizes and nesting are bounded, every operator is written out. Returns
+ * the tokens, which without problems are an expression, and all problems with their columns.
  */
 export function scanExpression(
   text: string,
   path: string | undefined,
 ): {
-  readonly calls: readonly Call[];
-  /** Columns of the `^` signs. */
-  readonly powers: readonly number[];
+  readonly tokens: readonly Token[];
   readonly problems: readonly Problem[];
 } {
   const problems: Problem[] = [];
@@ -62,14 +61,13 @@ export function scanExpression(
       message: `the expression is ${text.length} characters long`,
       accept: `at most ${textLimit} characters`,
     });
-    return { calls: [], powers: [], problems };
+    return { tokens: [], problems };
   }
   const tokens = readTokens(text, report);
   if (problems.length === 0 && tokens.length === 0) report(1, 'the expression is empty');
   checkNesting(tokens, report);
-  const calls = checkNeighbours(tokens, report);
-  const powers = tokens.filter((token) => token.text === '^').map((token) => token.column);
-  return { calls, powers, problems };
+  checkNeighbours(tokens, report);
+  return { tokens, problems };
 }
 
 type Report = (column: number, message: string, value?: string, accept?: string) => void;
@@ -99,7 +97,7 @@ function readTokens(text: string, report: Report): readonly Token[] {
   return tokens;
 }
 
-/** Bounds what a recursive parser would go down: parentheses, signs in a row, chained powers. */
+/** Bounds what the recursive parser goes down: parentheses, signs in a row, chained powers. */
 function checkNesting(tokens: readonly Token[], report: Report): void {
   let open = 0;
   let signs = 0;
@@ -145,8 +143,7 @@ const isOperand = (token: Token | undefined): boolean =>
  * Checks names, that operands and operators take turns (no implied multiplication), and how many
  * arguments each call has, so that nothing wrong reaches the parser.
  */
-function checkNeighbours(tokens: readonly Token[], report: Report): readonly Call[] {
-  const calls: Call[] = [];
+function checkNeighbours(tokens: readonly Token[], report: Report): void {
   /** Open parentheses; those of a call count their arguments. */
   const open: { readonly call?: Call; commas: number }[] = [];
   tokens.forEach((token, index) => {
@@ -157,9 +154,9 @@ function checkNeighbours(tokens: readonly Token[], report: Report): readonly Cal
       report(token.column, 'the number is too large', token.text);
     } else if (token.kind === 'name') {
       checkName(token, isCall, report);
-      if (isCall) calls.push({ name: token.text, column: token.column });
     } else if (token.kind === 'open') {
-      const call = before?.kind === 'name' ? calls[calls.length - 1] : undefined;
+      const call =
+        before?.kind === 'name' ? { name: before.text, column: before.column } : undefined;
       open.push({ commas: 0, ...(call === undefined ? {} : { call }) });
     } else if (token.kind === 'comma') {
       const inner = open[open.length - 1];
@@ -175,7 +172,6 @@ function checkNeighbours(tokens: readonly Token[], report: Report): readonly Cal
   if (last !== undefined && !isOperand(last)) {
     report(last.column + last.text.length, 'a value is missing at the end', last.text);
   }
-  return calls;
 }
 
 function checkTurn(token: Token, before: Token | undefined, report: Report): void {

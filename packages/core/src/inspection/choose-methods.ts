@@ -1,5 +1,6 @@
 import type { MethodsRow } from '../catalog/generated/methods.js';
 import { type Charge, objectiveOf, type WorkCost } from '../cost/charges.js';
+import { type CostInput, givenInput } from '../cost/inputs.js';
 import { charge } from '../cost/money.js';
 import { featureGeometry } from '../job/feature-geometry.js';
 import type { PlanningContext } from '../job/planning-context.js';
@@ -207,9 +208,21 @@ function measuring(
   const minutes = minutesOf(feature, requirement, method, context);
   const { parts, alike } = sampleOf(feature, requirement, method, context);
   return lineOf(
+    requirement.id,
     `${method.name}: ${requirement.id}`,
     minutes,
     `${method.minutesEach} min x ${alike} x ${parts} part${parts === 1 ? '' : 's'}`,
+    [
+      methodInput(method, 'time of a measurement', method.minutesEach, 'min'),
+      ...(alike === 1 ? [] : [givenInput('alike on a part', alike, '1')]),
+      {
+        name: 'parts measured',
+        value: parts,
+        unit: 'parts',
+        source: 'sampling of the plan',
+        confidence: 'computed',
+      },
+    ],
     method,
     context,
     0,
@@ -218,19 +231,28 @@ function measuring(
 
 function stationOf(method: MethodsRow, context: PlanningContext): WorkCost {
   return lineOf(
+    `set-up.${method.id}`,
     `set up: ${method.name}`,
     method.setupMin,
     `${method.setupMin} min`,
+    [methodInput(method, 'set-up time', method.setupMin, 'min')],
     method,
     context,
     method.setupMin,
   );
 }
 
+function methodInput(method: MethodsRow, name: string, value: number, unit: string): CostInput {
+  const { source, confidence } = method;
+  return { name, value, unit, source: `method ${method.id}: ${source}`, confidence };
+}
+
 function lineOf(
+  id: string,
   label: string,
   minutes: number,
   how: string,
+  inputs: readonly CostInput[],
   method: MethodsRow,
   context: PlanningContext,
   setupMinutes: number,
@@ -241,10 +263,20 @@ function lineOf(
       ? []
       : [
           {
+            id,
             kind: 'inspection',
             label,
             amount,
             formula: `${how} x ${method.ratePerH}/h`,
+            inputs: [
+              ...inputs,
+              methodInput(
+                method,
+                'hourly rate',
+                method.ratePerH,
+                `${context.job.order.currency}/h`,
+              ),
+            ],
             source: method.source,
           },
         ];

@@ -25,6 +25,8 @@ export interface PlanningContext {
   readonly catalog: Catalog;
   readonly material: MaterialsRow;
   readonly quantity: number;
+  /** Keeps what is dearer but faster among the choices, for the frontier of money against days. */
+  readonly bothAims?: boolean;
   /** Minor currency units in one major unit, e.g. 100. */
   readonly minorPerMajor: number;
   readonly processes: ReadonlyMap<string, Process>;

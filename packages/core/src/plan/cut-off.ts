@@ -91,9 +91,11 @@ function noteForm({ context, planning, chosen }: SolvedJob): void {
     chosen.plan.route.relieved ? 'form-error-relieved' : 'form-error-unrelieved',
   );
   const practice = (rate * longest) / 100;
+  const bentMm = (chosen.plan.chains.heatFormPer100Mm * longest) / 100;
+  const form = Math.hypot(Math.max(practice, curl.formMm), bentMm);
   context.assume({
     what: 'form error of faces that bend with the part',
-    value: `${Math.max(practice, curl.formMm).toFixed(2)} mm: the larger of ${practice.toFixed(2)} mm (practice rate over ${longest} mm) and ${curl.formMm.toFixed(2)} mm (beam model, typical curl and a standard deviation)`,
+    value: `${form.toFixed(2)} mm: the larger of ${practice.toFixed(2)} mm (practice rate over ${longest} mm) and ${curl.formMm.toFixed(2)} mm (beam model, typical curl and a standard deviation)${bentMm > 0 ? `, and ${bentMm.toFixed(2)} mm of bending in the heat after the cut, in quadrature` : ''}`,
     source: curl.source,
     confidence: curl.confidence,
   });

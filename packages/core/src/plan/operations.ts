@@ -2,14 +2,14 @@ import type { CautionsRow } from '../catalog/generated/cautions.js';
 import { addCosts, minutesPerDay, totalOf } from '../cost/charges.js';
 import { perPart } from '../cost/money.js';
 import type { Chain, ChainStep } from '../route/chain.js';
-import { isInternal } from '../route/chain.js';
-import { sides } from '../route/chain-demand.js';
 import { reaches } from '../route/masking.js';
 import type { PartWork } from '../route/part-works.js';
 import type { SequencedWork } from '../route/sequence.js';
+import { afterAgeReasons } from './age-reasons.js';
 import { unmetAsPrinted } from './reasons.js';
 import type { SolvedJob } from './solve-job.js';
-import type { Operation, OperationStep, Reason, WorkingDimension } from './types.js';
+import type { Operation, OperationStep, Reason } from './types.js';
+import { workingDimensions } from './working-dimensions.js';
 
 type Visit = Extract<SequencedWork, { kind: 'visit' }>;
 
@@ -227,17 +227,27 @@ function visitOperation(
     costPerLot: lot,
     costPerPart: perPart(lot, context.quantity),
     leadDays: cost.leadMinutes / minutesPerDay(context),
-    reasons,
+    reasons: [
+      ...reasons,
+      ...(setUp.stage === 'soft'
+        ? []
+        : visit.chains.flatMap((chain) => finishedAfterAge(chain, visit))),
+    ],
     cautions: cautionsFor(
       here.map(({ step }) => step.process.id),
       families,
       context.catalog.cautions,
     ),
     workingDimensions: here.flatMap(({ chain, step, index }) =>
-      workingDimensions(chain, step, index),
+      workingDimensions(chain, step, index, context),
     ),
     parameters: setUp.stage === 'soft' ? [{ name: 'State', value: 'before the age' }] : [],
   };
+}
+
+/** Reasons of the chains that end in this visit. */
+function finishedAfterAge(chain: Chain, { setUp }: Visit): readonly Reason[] {
+  return chain.steps.at(-1)?.setUp.id === setUp.id ? afterAgeReasons(chain) : [];
 }
 
 const titleOfFamily: Readonly<Record<string, string>> = {
@@ -287,78 +297,6 @@ function locatedOn(visit: Visit, earlier: ReadonlySet<string>, chains: readonly 
   return letters.length === 0
     ? 'printed faces, probed and best fitted'
     : `datum${letters.length === 1 ? '' : 's'} ${letters.join(', ')}`;
-}
-
-/**
- * Width of the size limits on the drawing, mm. A process that meets them with less than 3 sigma, as
- * the policy may allow, would otherwise get working limits outside the drawing's.
- */
-function drawnWidthMm(chain: Chain): number {
-  const size = chain.requirements.find((entry) => entry.kind === 'size');
-  return size?.kind === 'size' ? size.upperMm - size.lowerMm : Number.POSITIVE_INFINITY;
-}
-
-/** What the operator measures after a step: the size with its limits, the roughness at the end. */
-function workingDimensions(
-  chain: Chain,
-  step: ChainStep,
-  index: number,
-): readonly WorkingDimension[] {
-  const { feature } = chain;
-  const left = chain.steps
-    .slice(index + 1)
-    .reduce((sum, later) => sum + (later.stock?.nominalMm ?? 0), 0);
-  const list: WorkingDimension[] = [];
-  const outward = isInternal(feature) ? -1 : 1;
-  const lastSize = chain.steps.findLastIndex((entry) => entry.toleranceMm > 0);
-  if (feature.thread === undefined && step.toleranceMm > 0 && chain.targetMm !== undefined) {
-    // What the steps after the last size take is in its target already.
-    const toCut = chain.steps
-      .slice(index + 1, lastSize + 1)
-      .reduce((sum, later) => sum + (later.stock?.nominalMm ?? 0), 0);
-    const target = chain.targetMm + outward * sides(chain.geometry) * toCut;
-    const half =
-      index === lastSize
-        ? Math.min(step.toleranceMm, drawnWidthMm(chain)) / 2
-        : step.toleranceMm / 2;
-    list.push({
-      feature: feature.id,
-      step: step.process.id,
-      what: chain.geometry.round ? 'diameter' : feature.kind === 'slot' ? 'width' : 'size',
-      lower: target - half,
-      upper: target + half,
-      unit: 'mm',
-      target,
-      diametral: chain.geometry.round,
-      stockLeftPerSideMm: left,
-    });
-  }
-  if (feature.thread?.internal === true && step.toleranceMm > 0)
-    list.push({
-      feature: feature.id,
-      step: step.process.id,
-      what: 'core diameter',
-      lower: chain.geometry.acrossMm - step.toleranceMm / 2,
-      upper: chain.geometry.acrossMm + step.toleranceMm / 2,
-      unit: 'mm',
-      target: chain.geometry.acrossMm,
-      diametral: true,
-      stockLeftPerSideMm: 0,
-    });
-  const limit = chain.requirements.find((entry) => entry.kind === 'roughness');
-  if (limit?.kind === 'roughness' && index === chain.steps.length - 1)
-    list.push({
-      feature: feature.id,
-      step: step.process.id,
-      what: limit.parameter,
-      lower: 0,
-      upper: limit.raMaxUm * limit.perRa,
-      unit: 'um',
-      target: Math.min(step.raUm, limit.raMaxUm) * limit.perRa,
-      diametral: false,
-      stockLeftPerSideMm: left,
-    });
-  return list;
 }
 
 function inspectionOperation(seq: number, solved: SolvedJob): Operation {

@@ -5,9 +5,10 @@ import type { Job } from '../job/types.js';
 import type { RouteModel, SolveOptions } from '../route/model.js';
 import { accessOf } from '../route/set-ups.js';
 import { findConflicts, withoutRequirements } from './conflicts.js';
+import { costLines } from './cost-lines.js';
 import { plannedFeatures, requirementStacks } from './features.js';
 import { operationsOf } from './operations.js';
-import { cautionList, costLines, inspectionItems, schedulePlan } from './sections.js';
+import { cautionList, inspectionItems, schedulePlan } from './sections.js';
 import { type SolvedJob, solveAtQuantity, solveJob } from './solve-job.js';
 import { stockPlan } from './stock.js';
 import { thermalPlan } from './thermal-plan.js';
@@ -108,7 +109,7 @@ function writePlan(
       lowerBound: planned ? chosen.solution.lowerBound : 0,
       gap: planned ? chosen.solution.gap : 0,
       nodes: chosen.solution.nodes,
-      constants: planned ? totals.inspection + totals.margin : 0,
+      constants: planned ? totals.inspection + totals.contingency + totals.margin : 0,
     },
     conflicts,
   };

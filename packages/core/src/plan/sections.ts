@@ -1,7 +1,7 @@
 import type { InspectedCharacteristic } from '../inspection/choose-methods.js';
 import { addWorkingDays, workingDaysBetween } from '../schedule/calendar.js';
 import type { SolvedJob } from './solve-job.js';
-import type { Caution, CostLine, InspectionItem, Operation, SchedulePlan } from './types.js';
+import type { Caution, InspectionItem, Operation, SchedulePlan } from './types.js';
 
 /** Numbered characteristics with method and acceptance limits (ISO 14253-1 guard band, 95 %). */
 export function inspectionItems(solved: SolvedJob): readonly InspectionItem[] {
@@ -73,54 +73,6 @@ function acceptance(
     case 'thread':
       return {};
   }
-}
-
-/** Every money line, in the order of the operations; model lines add up to the objective. */
-export function costLines(
-  solved: SolvedJob,
-  operations: readonly Operation[],
-): readonly CostLine[] {
-  const { chosen, planning, inspection, inspectionVisit, totals, context } = solved;
-  const lines: Omit<CostLine, 'id'>[] = [];
-  chosen.works.forEach((work, index) => {
-    const operation = operations[index]?.seq ?? 0;
-    const charges =
-      work.kind === 'part'
-        ? [
-            ...work.work.cost.charges,
-            ...chosen.chains.flatMap((chain) =>
-              chain.masked
-                .filter((entry) => entry.finish.process.id === work.work.finish?.process.id)
-                .flatMap((entry) => entry.cost.charges),
-            ),
-          ]
-        : [
-            ...(planning.setUps.get(work.setUp.id)?.cost.charges ?? []),
-            ...work.chains.flatMap((chain) =>
-              chain.steps
-                .filter((step) => step.setUp.id === work.setUp.id)
-                .flatMap((step) => step.cost.charges),
-            ),
-          ];
-    for (const charge of charges) lines.push({ ...charge, operation, from: 'model' });
-  });
-  const last = operations[operations.length - 1]?.seq ?? 0;
-  for (const charge of [
-    ...inspectionVisit.charges,
-    ...inspection.stations.flatMap((entry) => entry.cost.charges),
-    ...inspection.characteristics.flatMap((entry) => entry.cost.charges),
-  ])
-    lines.push({ ...charge, operation: last, from: 'constant' });
-  if (totals.margin !== 0)
-    lines.push({
-      kind: 'margin',
-      label: 'margin',
-      amount: totals.margin,
-      formula: `${context.job.policy.marginPercent} % of ${totals.model + totals.inspection}`,
-      source: 'policy of the job',
-      from: 'constant',
-    });
-  return lines.map((line, index) => ({ id: `c${index + 1}`, ...line }));
 }
 
 export function schedulePlan(solved: SolvedJob, operations: readonly Operation[]): SchedulePlan {

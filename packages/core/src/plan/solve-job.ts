@@ -1,6 +1,6 @@
 import type { Catalog } from '../catalog/catalog.js';
 import { minutesPerDay, totalOf, visitCost, type WorkCost } from '../cost/charges.js';
-import { toMinor } from '../cost/money.js';
+import { percentOf } from '../cost/money.js';
 import { chooseMethods, type InspectionChoice } from '../inspection/choose-methods.js';
 import { type PlanningContext, planningContext } from '../job/planning-context.js';
 import { requirementsOf } from '../job/requirements.js';
@@ -29,10 +29,11 @@ export interface SolvedJob {
     readonly name: string;
     readonly sourcing: 'in-house' | 'outside';
   };
-  /** Lot cost in minor units: model lines, inspection and margin. */
+  /** Lot cost in minor units: model lines, inspection, contingency and margin. */
   readonly totals: {
     readonly model: number;
     readonly inspection: number;
+    readonly contingency: number;
     readonly margin: number;
     readonly lot: number;
   };
@@ -71,6 +72,8 @@ export function solveAtQuantity(
 ): SolvedJob {
   const { job, catalog } = solved.context;
   const context = planningContext(job, catalog, quantity);
+  // A learning curve shifts the balance of processes with the lot size.
+  if (job.policy.learning !== undefined) return solveJob(job, catalog, quantity, options);
   const planning = planningAtQuantity(solved.planning, context);
   if (planning === undefined) return solveJob(job, catalog, quantity, options, solved.library);
   notePolicy(context);
@@ -112,7 +115,8 @@ function solvePlanning(
       (sum, entry) => sum + totalOf(entry.cost.charges),
       0,
     );
-  const margin = toMinor(((model + inspected) * job.policy.marginPercent) / 100, 1);
+  const contingency = percentOf(model + inspected, job.policy.contingencyPercent);
+  const margin = percentOf(model + inspected + contingency, job.policy.marginPercent);
   const leadMinutes =
     chosen.works.reduce((sum, work) => sum + workLead(work, chosen, planning), 0) +
     inspectionVisit.leadMinutes +
@@ -128,7 +132,13 @@ function solvePlanning(
     inspection,
     inspectionVisit,
     inspectionCentre: { id: centre.id, name: centre.name, sourcing: centre.sourcing },
-    totals: { model, inspection: inspected, margin, lot: model + inspected + margin },
+    totals: {
+      model,
+      inspection: inspected,
+      contingency,
+      margin,
+      lot: model + inspected + contingency + margin,
+    },
     leadMinutes,
     days: leadMinutes / minutesPerDay(context),
   };
@@ -147,10 +157,17 @@ function notePolicy(context: PlanningContext): void {
     });
   context.assume({
     what: 'policy',
-    value: `objective ${policy.objective}; outside work ${policy.outsideWork ? 'allowed' : 'not allowed'}; margin ${policy.marginPercent} %`,
-    source: 'policy of the job, or its defaults (cost, allowed, 0 %)',
+    value: `objective ${policy.objective}; outside work ${policy.outsideWork ? 'allowed' : 'not allowed'}; contingency ${policy.contingencyPercent} %; margin ${policy.marginPercent} %`,
+    source: 'policy of the job, or its defaults (cost, allowed, none, none)',
     confidence: 'given',
   });
+  if (policy.learning !== undefined)
+    context.assume({
+      what: 'learning curve of run times',
+      value: `${policy.learning.percent} % at each doubling of the lot, ${policy.learning.processes?.join(', ') ?? 'all processes timed by parts'}`,
+      source: 'policy of the job; cumulative average of Wright 1936',
+      confidence: 'given',
+    });
 }
 
 function modelMoney(chosen: ChosenRoute, planning: RoutePlanning): number {

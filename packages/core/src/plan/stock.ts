@@ -1,6 +1,8 @@
 import { skinLayerById } from '../catalog/lookup.js';
 import { isPlateSide } from '../route/as-built-state.js';
 import type { Chain } from '../route/chain.js';
+import { actingCoatings, coatingNames } from '../route/coatings.js';
+import { coatingGrowth } from '../route/finishes.js';
 import { chainCleanUp } from '../route/probable-stock.js';
 import { recastRemovalUm } from '../thermal/surface-skin.js';
 import type { SolvedJob } from './solve-job.js';
@@ -48,8 +50,20 @@ function faceOf(chain: Chain, { context }: SolvedJob): StockFace {
         ? chain.printedSizeMm !== undefined
           ? "left as printed; the model carries the printer's mean error and the growth in heat"
           : 'left as printed'
-        : chain.steps.map((step) => step.process.row.name.toLowerCase()).join(', then '),
+        : `${chain.steps.map((step) => step.process.row.name.toLowerCase()).join(', then ')}${coatingNote(chain)}`,
   };
+}
+
+/** Size to cut to where a coating grows on the face afterwards. */
+function coatingNote(chain: Chain): string {
+  const coatings = actingCoatings(chain);
+  if (coatings.length === 0) return '';
+  const { lowMm, highMm } = coatingGrowth(coatings);
+  const size =
+    chain.feature.thread !== undefined || chain.targetMm === undefined
+      ? ''
+      : `${chain.targetMm.toFixed(3)} mm `;
+  return `; ${size}before ${coatingNames(coatings)}, which grows ${lowMm.toFixed(4)} to ${highMm.toFixed(4)} mm a side`;
 }
 
 const wireCut = 'recast-wire-one-cut';

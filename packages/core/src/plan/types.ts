@@ -1,3 +1,4 @@
+import type { CostInput } from '../cost/inputs.js';
 import type { Assumption, Confidence, Finding } from '../problems/finding.js';
 
 /**
@@ -361,6 +362,7 @@ export interface CostPlan {
 }
 
 export interface CostLine {
+  /** Operation and what the money is for: `40.set-up`, `40.run.B1.boring`, `margin`. */
   readonly id: string;
   readonly operation?: number;
   readonly label: string;
@@ -374,12 +376,16 @@ export interface CostLine {
     | 'furnace'
     | 'inspection'
     | 'relation'
+    | 'contingency'
     | 'margin';
   readonly amount: number;
   /** `model` lines add up to the objective of the route model, `constant` lines stand outside it. */
   readonly from: 'model' | 'constant';
-  /** Inputs and formula, readable. */
+  /** The reckoning in figures. */
   readonly formula: string;
+  /** The formula in words: the names of the inputs multiplied, minutes against rates per hour. */
+  readonly rule: string;
+  readonly inputs: readonly CostInput[];
   readonly source: string;
 }
 

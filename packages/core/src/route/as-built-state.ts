@@ -46,6 +46,7 @@ export function isPlateSide(feature: Feature): boolean {
  * @param relieved whether stress relief precedes cut-off
  * @param curl curl of the part at cut-off; on faces that bend with it the larger of curl and practice
  *   rate is the form error
+ * @param heatFormPer100Mm bending by heat after cut-off, mm per 100 mm, in quadrature with that
  */
 export function asBuiltState(
   feature: Feature,
@@ -54,6 +55,7 @@ export function asBuiltState(
   cutOff: string,
   relieved: boolean,
   curl?: PartCurl,
+  heatFormPer100Mm = 0,
 ): AsBuiltState {
   const { printer } = context.job.part;
   const errors = context.catalog.printErrors;
@@ -69,7 +71,8 @@ export function asBuiltState(
   const sizeRow = pick(plateSide ? cutOffClass(cutOff) : sizeClass(feature));
   const placeRow = pick('position');
   const size = feature.size?.nominalMm ?? geometry.acrossMm;
-  const reach = feature.locationMm ?? longestSide(context, geometry);
+  const longest = longestSide(context, geometry);
+  const reach = feature.locationMm ?? longest;
   const formRate = context.defaultValue(relieved ? 'form-error-relieved' : 'form-error-unrelieved');
   const bent = curl !== undefined && bendsWithPart(feature) ? curl : undefined;
   const sigma = sizeRow.sdMm + sizeRow.sdPerMm * size;
@@ -84,13 +87,19 @@ export function asBuiltState(
     sizeSigmaMm: sigma,
     sizeMeanMm: sizeRow.meanMm + sizeRow.meanPerMm * size,
     locationSigmaMm: placeRow.sdMm + placeRow.sdPerMm * reach,
-    formMm: Math.max(
-      (formRate * geometry.acrossMm) / 100,
-      bent === undefined ? 0 : bent.formMm * Math.min(1, geometry.acrossMm / bent.lengthMm) ** 2,
+    formMm: Math.hypot(
+      Math.max(
+        (formRate * geometry.acrossMm) / 100,
+        bent === undefined ? 0 : bent.formMm * Math.min(1, geometry.acrossMm / bent.lengthMm) ** 2,
+      ),
+      (heatFormPer100Mm * geometry.acrossMm) / 100,
     ),
     surface: {
       ...layer,
-      formMm: Math.max((formRate * longestSide(context, geometry)) / 100, bent?.formMm ?? 0),
+      formMm: Math.hypot(
+        Math.max((formRate * longest) / 100, bent?.formMm ?? 0),
+        (heatFormPer100Mm * longest) / 100,
+      ),
       toleranceMm: 6 * sigma,
     },
     layerState,

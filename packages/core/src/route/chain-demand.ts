@@ -107,7 +107,9 @@ export interface Demands {
   /** Half-width over sigma of a band that holds with that probability. */
   readonly z: number;
   readonly band: { readonly widthMm: number; readonly requirement: FeatureRequirement } | undefined;
-  readonly forms: readonly Extract<FeatureRequirement, { readonly kind: 'geometric' }>[];
+  readonly forms: readonly GeometricRequirement[];
+  /** Tolerances that bending in heat spoils. */
+  readonly bending: readonly GeometricRequirement[];
   readonly roughness: FeatureRequirement | undefined;
   /** Roughest Ra before the part-wide finishes; a shortfall when they end above what is asked. */
   readonly limitUm: number | undefined | Shortfall;
@@ -141,10 +143,8 @@ export function demandsOf(
     minimumProbability,
     z: normalQuantile((1 + minimumProbability) / 2),
     band: tightestBand(requirements),
-    forms: requirements.filter(
-      (requirement) =>
-        requirement.kind === 'geometric' && formKinds.includes(requirement.tolerance.kind),
-    ) as Demands['forms'],
+    forms: geometricOf(requirements, formKinds),
+    bending: geometricOf(requirements, bentKinds),
     roughness: requirements.find((entry) => entry.kind === 'roughness'),
     limitUm: raBeforeFinish(requirements, finish),
   };
@@ -155,6 +155,8 @@ export interface LaterHeat {
   readonly spread: readonly SpreadTerm[];
   /** Change of size at its worst, mm. */
   readonly shiftMm: number;
+  /** Bending of the feature, mm. */
+  readonly formMm: number;
 }
 
 /** Why a sequence cannot meet the requirements, with the best it reaches. */
@@ -198,8 +200,17 @@ export function chainDemand(
     sigma = Math.hypot(start.sizeSigmaMm, other);
   } else {
     const allowed = band === undefined ? undefined : (band.widthMm / (2 * z)) ** 2 - other ** 2;
-    const working = allowed === undefined ? undefined : allowed > 0 ? 6 * Math.sqrt(allowed) : 0;
     const best = maker.row.itBest ?? 1;
+    const safe =
+      band === undefined
+        ? 0
+        : band.widthMm - sides(demands.geometry) * demands.finish.coatingRangeMm;
+    const working =
+      allowed === undefined
+        ? undefined
+        : allowed > 0
+          ? withinSafe(6 * Math.sqrt(allowed), safe, toleranceOfGradeUm(nominal, best) / 1000)
+          : 0;
     const usual = maker.row.itEconomic ?? best;
     gradeNeeded =
       working === undefined || working === 0 ? undefined : equivalentGrade(nominal, working * 1000);
@@ -218,8 +229,16 @@ export function chainDemand(
       best: () => `about +-${(z * sigma).toFixed(3)} mm`,
       distance: sigma,
     };
+  const bent = demands.bending.find(({ tolerance }) => heat.formMm > tolerance.valueMm / 2);
+  // Nobody finishes form or direction before heat that moves it by more than half of the tolerance.
+  if (bent !== undefined)
+    return {
+      requirement: bent,
+      best: () => `${heat.formMm.toFixed(3)} mm of bending in the age alone`,
+      distance: heat.formMm,
+    };
   const { formMm } = profile;
-  const misshapen = demands.forms.find(({ tolerance }) => formMm > tolerance.valueMm);
+  const misshapen = demands.forms.find(({ tolerance }) => formMm + heat.formMm > tolerance.valueMm);
   if (misshapen !== undefined)
     return { requirement: misshapen, best: () => `${formMm.toFixed(3)} mm`, distance: formMm };
   const raUm = raReached(profile, limitUm);
@@ -267,6 +286,11 @@ function raReached(
   const usual = usualRaUm[usualRaUm.length - 1];
   if (limitUm === undefined || usual === undefined) return usualRaUm;
   return [...usualRaUm.slice(0, -1), Math.min(usual, Math.max(bestRaUm, limitUm))];
+}
+
+/** Where the process can hold it, every part is to be inside whatever the coating comes out as. */
+function withinSafe(statisticalMm: number, safeMm: number, bestMm: number): number {
+  return safeMm >= bestMm ? Math.min(statisticalMm, safeMm) : statisticalMm;
 }
 
 /** A diameter or width changes on both sides, a face on one. */
@@ -336,5 +360,33 @@ function raBeforeFinish(
   return limitUm;
 }
 
+type GeometricRequirement = Extract<FeatureRequirement, { readonly kind: 'geometric' }>;
+
+function geometricOf(
+  requirements: readonly FeatureRequirement[],
+  kinds: readonly string[],
+): readonly GeometricRequirement[] {
+  return requirements.filter(
+    (requirement): requirement is GeometricRequirement =>
+      requirement.kind === 'geometric' && kinds.includes(requirement.tolerance.kind),
+  );
+}
+
 /** Form without datums: what the last form-making step (or printing) holds over the feature. */
-const formKinds = ['flatness', 'straightness', 'roundness', 'cylindricity'];
+const formKinds: readonly string[] = ['flatness', 'straightness', 'roundness', 'cylindricity'];
+
+const bentKinds: readonly string[] = [
+  ...formKinds,
+  'perpendicularity',
+  'parallelism',
+  'angularity',
+  'profile-line',
+  'profile-surface',
+  'runout',
+  'total-runout',
+];
+
+/** Whether heat bends a geometric tolerance of this kind. */
+export function bendsInHeat(kind: string): boolean {
+  return bentKinds.includes(kind);
+}

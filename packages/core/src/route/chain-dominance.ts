@@ -54,11 +54,15 @@ function couldFit(
   return located.some((tolerance) => probabilityOf(tolerance, { placeMm, formMm: 0 }) >= least);
 }
 
-/** Leaves out a chain when another costs no more, uses no other set-ups and locates as well. */
+/**
+ * Leaves out a chain when another costs no more (and takes no longer, if both aims count), uses no
+ * other set-ups and locates as well.
+ */
 export function undominated<T extends Rival>(chains: readonly T[], shared: ChainSubject): T[] {
   const sorted = [...chains].sort(
     (a, b) =>
       a.objective - b.objective ||
+      (shared.context.bothAims === true ? a.leadMinutes - b.leadMinutes : 0) ||
       a.setUps.length - b.setUps.length ||
       (a.id < b.id ? -1 : a.id > b.id ? 1 : 0),
   );
@@ -75,6 +79,7 @@ export function replaces(
 ): boolean {
   return (
     a.objective <= b.objective &&
+    (shared.context.bothAims !== true || a.leadMinutes <= b.leadMinutes) &&
     a.setUps.length <= b.setUps.length &&
     a.setUps.every((id) => b.setUps.includes(id)) &&
     (shared.indifferent || locatesAsWell(a.locating, b.locating, shared))

@@ -57,11 +57,11 @@ export function chainFinder(
   };
   const starts = new Map<string, Start>();
   const startOf = (chainContext: ChainContext): Start => {
-    const { cutOff, relieved, curl } = chainContext;
-    const key = `${isPlateSide(feature) ? cutOff : ''}|${relieved}|${curl?.formMm ?? 0}`;
+    const { cutOff, relieved, curl, heatFormPer100Mm } = chainContext;
+    const key = `${isPlateSide(feature) ? cutOff : ''}|${relieved}|${curl?.formMm ?? 0}|${heatFormPer100Mm}`;
     const start = starts.get(key) ?? {
       key,
-      state: asBuiltState(feature, geometry, context, cutOff, relieved, curl),
+      state: asBuiltState(feature, geometry, context, cutOff, relieved, curl, heatFormPer100Mm),
     };
     starts.set(key, start);
     return start;
@@ -157,9 +157,16 @@ interface Start {
 }
 
 /** What machining sees of a chain context, besides the printed state. */
-function machiningKey({ aged, slowdown, growth, ageGrowth }: ChainContext): string {
+function machiningKey({
+  aged,
+  ageFormPer100Mm,
+  slowdown,
+  growth,
+  ageGrowth,
+}: ChainContext): string {
   return [
     aged,
+    ageFormPer100Mm,
     slowdown,
     growth.meanPerMm,
     growth.sigmaPerMm,
@@ -188,7 +195,9 @@ function featureChains(
       other.chains.every((chain) => {
         const same = byRoute.get(chain.route);
         return (
-          (same !== undefined && same.objective <= chain.objective) ||
+          (same !== undefined &&
+            same.objective <= chain.objective &&
+            (shared.context.bothAims !== true || same.leadMinutes <= chain.leadMinutes)) ||
           chains.some((mine) => replaces(mine, chain, shared))
         );
       }),

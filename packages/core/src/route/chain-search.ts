@@ -1,6 +1,7 @@
 import { addRun, noRun, type RunSum, runObjective } from '../cost/charges.js';
 import { stepMinutes } from '../cost/process-time.js';
-import type { ChainSubject, FoundChain, Growth, Rival } from './chain.js';
+import type { FeatureGeometry } from '../job/feature-geometry.js';
+import type { ChainContext, ChainSubject, FoundChain, Growth, Rival } from './chain.js';
 import {
   type ChainDemand,
   chainDemand,
@@ -65,7 +66,7 @@ export function search(
       else
         candidates.push({
           id: placement.route,
-          objective: objectiveUnder(profile, placement, demand, shared),
+          ...sumUnder(profile, placement, demand, shared),
           setUps: placement.setUps,
           locating: placement.locating,
           profile,
@@ -80,20 +81,20 @@ export function search(
       );
   });
   return {
-    chains: undominated(candidates, shared).map(({ profile, placement, demand, objective }) =>
-      makeChain(shared, profile, placement, acting, demand, objective),
+    chains: undominated(candidates, shared).map(({ profile, placement, demand, ...sum }) =>
+      makeChain(shared, profile, placement, acting, demand, sum),
     ),
     shortfalls: [...shortfalls.values()],
   };
 }
 
-/** What the steps cost when each must be as fine as is asked of it. */
-function objectiveUnder(
+/** What the steps cost and take when each must be as fine as is asked of it. */
+function sumUnder(
   { sequence }: SequenceProfile,
   { steps }: Placement,
   { factors }: ChainDemand,
   { context }: ChainSubject,
-): number {
+): Pick<FoundChain, 'objective' | 'leadMinutes'> {
   let sum: RunSum = noRun;
   for (const [index, { setUp, work }] of steps.entries()) {
     const factor = factors[index] ?? 1;
@@ -111,7 +112,7 @@ function objectiveUnder(
             context,
           );
   }
-  return runObjective(sum, context);
+  return { objective: runObjective(sum, context), leadMinutes: sum.leadMinutes };
 }
 
 function misplacement(
@@ -128,7 +129,7 @@ function misplacement(
 
 /** Change of size in heat after the step that makes the size. */
 function laterHeat(
-  { nominal }: ChainSubject,
+  { nominal, chainContext, geometry }: ChainSubject,
   { sequence }: SequenceProfile,
   growth: Growth | undefined,
 ): LaterHeat {
@@ -145,7 +146,19 @@ function laterHeat(
     // What is left as printed is compensated in the build model instead.
     shiftMm:
       sequence.length === 0 ? 0 : (Math.abs(growth.meanPerMm) + 3 * growth.sigmaPerMm) * nominal,
+    formMm:
+      growth === chainContext.ageGrowth && sequence.length > 0
+        ? ageBendingMm(chainContext, geometry)
+        : 0,
   };
 }
 
-const noHeat: LaterHeat = { spread: [], shiftMm: 0 };
+const noHeat: LaterHeat = { spread: [], shiftMm: 0, formMm: 0 };
+
+/** How far the age bends a feature that is finished before it, mm. */
+export function ageBendingMm(
+  { ageFormPer100Mm }: Pick<ChainContext, 'ageFormPer100Mm'>,
+  { acrossMm, extentMm }: Pick<FeatureGeometry, 'acrossMm' | 'extentMm'>,
+): number {
+  return (ageFormPer100Mm * Math.max(acrossMm, extentMm)) / 100;
+}

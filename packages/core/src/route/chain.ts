@@ -22,6 +22,9 @@ export interface ChainContext {
   readonly ageGrowth: Growth;
   /** Whether an age splits machining into a soft and a hard stage. */
   readonly aged: boolean;
+  /** Bending of printed faces by heat after cut-off, and of finished ones by the age, mm per 100 mm. */
+  readonly heatFormPer100Mm: number;
+  readonly ageFormPer100Mm: number;
   /** Curl of the part at cut-off by the beam model, where it has one. */
   readonly curl?: PartCurl;
   /** Cutting time in the hard stage relative to the soft one. */
@@ -69,6 +72,8 @@ export interface FoundChain {
   readonly masks: readonly Mask[];
   /** At the lot size for which it was found. */
   readonly objective: number;
+  /** Share of the lead time at that lot size, working minutes. */
+  readonly leadMinutes: number;
   readonly setUps: readonly string[];
   readonly locating: Locating;
   readonly demand: ChainDemand;
@@ -104,7 +109,7 @@ export interface Chain extends FoundChain {
 }
 
 /** What decides whether one way of making a feature can stand for another. */
-export type Rival = Pick<FoundChain, 'id' | 'objective' | 'setUps' | 'locating'>;
+export type Rival = Pick<FoundChain, 'id' | 'objective' | 'leadMinutes' | 'setUps' | 'locating'>;
 
 export interface FeatureChains {
   readonly feature: Feature;

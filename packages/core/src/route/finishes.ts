@@ -1,3 +1,4 @@
+import type { CoatingGrowth } from '../allowance/coating.js';
 import type { PlanningContext, Process } from '../job/planning-context.js';
 
 /** A part-wide finish and where it stands against machining. */
@@ -12,6 +13,8 @@ export interface FinishEffect {
   readonly meanMm: number;
   /** Standard deviation of that, mm. */
   readonly sigmaMm: number;
+  /** Range of what coatings grow per side, thickest less thinnest, mm. */
+  readonly coatingRangeMm: number;
   /** Roughest Ra before the finishes that still ends within the limit; undefined when none does. */
   raBefore(limitUm: number): number | undefined;
   raAfter(raUm: number): number;
@@ -20,6 +23,7 @@ export interface FinishEffect {
 const noEffect: FinishEffect = {
   meanMm: 0,
   sigmaMm: 0,
+  coatingRangeMm: 0,
   raBefore: (limitUm) => limitUm,
   raAfter: (raUm) => raUm,
 };
@@ -36,9 +40,11 @@ export function finishEffect(finishes: readonly PlannedFinish[]): FinishEffect {
     wants: process.needs.wantsRaMaxUm ?? Number.POSITIVE_INFINITY,
     ...sizeShift(process),
   }));
+  const coated = coatingGrowth(finishes.filter(({ process }) => process.row.effect === 'growth'));
   return {
     meanMm: steps.reduce((sum, step) => sum + step.meanMm, 0),
     sigmaMm: Math.hypot(...steps.map((step) => step.sigmaMm)),
+    coatingRangeMm: coated.highMm - coated.lowMm,
     raBefore(limitUm) {
       let limit = limitUm;
       for (const step of [...steps].reverse()) {
@@ -61,6 +67,16 @@ export function sizeShift(process: Process): { readonly meanMm: number; readonly
   return {
     meanMm: (sign * effectTypicalUm) / 1000,
     sigmaMm: Math.abs(effectHighUm - effectLowUm) / 6000,
+  };
+}
+
+/** Growth per side of coatings one on the other, mm: thinnest and thickest. */
+export function coatingGrowth(coatings: readonly PlannedFinish[]): CoatingGrowth {
+  const sum = (of: (process: Process) => number | undefined): number =>
+    coatings.reduce((total, { process }) => total + (of(process) ?? 0), 0) / 1000;
+  return {
+    lowMm: sum(({ row }) => row.effectLowUm),
+    highMm: sum(({ row }) => row.effectHighUm),
   };
 }
 

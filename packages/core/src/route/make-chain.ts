@@ -2,7 +2,7 @@ import { roundPrinted, type StepStock, stepStock } from '../allowance/chain-stoc
 import type { Process } from '../job/planning-context.js';
 import { type ChainSubject, type FoundChain, type FoundStep, isInternal } from './chain.js';
 import { type ChainDemand, type SequenceProfile, sides } from './chain-demand.js';
-import type { PlannedFinish } from './finishes.js';
+import { finishEffect, type PlannedFinish } from './finishes.js';
 import type { Placement } from './placements.js';
 import { opensSolid } from './process-sequences.js';
 
@@ -13,7 +13,7 @@ export function makeChain(
   placement: Placement,
   acting: readonly PlannedFinish[],
   demand: ChainDemand,
-  objective: number,
+  { objective, leadMinutes }: Pick<FoundChain, 'objective' | 'leadMinutes'>,
 ): FoundChain {
   const { feature, geometry, start } = shared;
   const { route, setUps, locating } = placement;
@@ -49,6 +49,7 @@ export function makeChain(
     steps,
     masks: [],
     objective,
+    leadMinutes,
     setUps,
     locating,
     demand,
@@ -63,8 +64,9 @@ export function makeChain(
         : printedSize(
             shared,
             middle ?? shared.nominal,
-            stockPerSideMm,
-            demand,
+            sequence.length === 0
+              ? demand.laterRemovalMm
+              : stockPerSideMm + finishEffect(acting).meanMm,
             sequence.length === 0,
           ),
     targetMm,
@@ -72,20 +74,20 @@ export function makeChain(
 }
 
 /**
- * Size that the build model must show: the finished size plus stock, undone for growth in heat, what
- * the finishes take, and the printer's mean error.
+ * Size that the build model must show: the finished size plus stock and what the finishes take (less
+ * what a coating adds), undone for growth in heat and the printer's mean error.
+ *
+ * @param addedPerSideMm stock and the mean removal of what follows it
  */
 function printedSize(
   shared: ChainSubject,
   finishedMm: number,
-  stockPerSideMm: number,
-  demand: ChainDemand,
+  addedPerSideMm: number,
   asPrinted: boolean,
 ): number {
   const internal = isInternal(shared.feature);
   const outward = internal ? -1 : 1;
-  const added =
-    outward * sides(shared.geometry) * (asPrinted ? demand.laterRemovalMm : stockPerSideMm);
+  const added = outward * sides(shared.geometry) * addedPerSideMm;
   const size =
     (finishedMm + added) / (1 + shared.chainContext.growth.meanPerMm) - shared.start.sizeMeanMm;
   return asPrinted

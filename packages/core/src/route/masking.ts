@@ -1,8 +1,9 @@
+import { threadBeforeCoating } from '../allowance/thread-coating.js';
 import { featureGeometry } from '../job/feature-geometry.js';
 import type { PlanningContext } from '../job/planning-context.js';
 import type { Feature } from '../job/types.js';
 import type { ChainSubject, FoundChain, Mask } from './chain.js';
-import type { PlannedFinish } from './finishes.js';
+import { coatingGrowth, type PlannedFinish } from './finishes.js';
 import { chainObjective } from './price-chain.js';
 
 /** How a feature meets the part-wide finishes of its part plan. */
@@ -22,7 +23,7 @@ export function exposures(shared: ChainSubject, asPrinted: boolean): readonly Ex
   const after = finishes.filter((finish) => finish.placement !== 'before-machining');
   const barred = (finish: PlannedFinish): boolean =>
     (allowedFinishes !== undefined && !allowedFinishes.includes(finish.process.id)) ||
-    (shared.feature.thread !== undefined && (finish.process.row.effectHighUm ?? 0) > 2);
+    !leavesThread(finish, shared);
   const reach = (finish: PlannedFinish): boolean => reaches(finish, shared.feature, asPrinted);
   const maskable = after.filter((finish) => finish.process.needs.maskable);
   const options: Exposure[] = [];
@@ -41,6 +42,20 @@ export function exposures(shared: ChainSubject, asPrinted: boolean): readonly Ex
       masked: maskable,
     });
   return options;
+}
+
+/**
+ * Whether a thread stands the finish: what hardly moves a size, and a coating that the job names for it
+ * and that leaves pitch diameter limits to cut to before it.
+ */
+function leavesThread(finish: PlannedFinish, { feature, context }: ChainSubject): boolean {
+  const { row, id } = finish.process;
+  if (feature.thread === undefined || (row.effectHighUm ?? 0) <= 2) return true;
+  return (
+    row.effect === 'growth' &&
+    feature.allowedFinishes?.includes(id) === true &&
+    threadBeforeCoating(context.catalog, feature.thread, coatingGrowth([finish])) !== undefined
+  );
 }
 
 /** A curved outside is what part-wide finishes are for: masked only when the job bars the finish. */
@@ -79,6 +94,11 @@ export function withMasks(
     mark: `${chain.mark}:${masks.map((mask) => mask.minutesPerPart).join('+')}`,
     masks,
     objective: chainObjective({ steps: chain.steps, masks }, context),
+    leadMinutes: masks.reduce(
+      (sum, { centre, minutesPerPart }) =>
+        sum + (centre.sourcing === 'in-house' ? minutesPerPart * context.quantity : 0),
+      chain.leadMinutes,
+    ),
   };
 }
 

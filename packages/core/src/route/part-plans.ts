@@ -2,6 +2,7 @@ import { addCosts, objectiveOf, type WorkCost } from '../cost/charges.js';
 import type { PartGeometry } from '../job/part-geometry.js';
 import type { PlanningContext } from '../job/planning-context.js';
 import { treatmentChange } from '../thermal/dimension-change.js';
+import { heatDistortionPer100Mm } from '../thermal/heat-distortion.js';
 import { routeCurl } from '../thermal/route-curl.js';
 import { type ThermalChoice, type ThermalRoute, thermalRoutes } from '../thermal/routes.js';
 import { stepReasons } from '../thermal/step-reasons.js';
@@ -16,6 +17,7 @@ import {
   supportWorks,
 } from './part-works.js';
 import { thermalWork } from './thermal-work.js';
+import { undominatedCosts, workPlaces } from './work-places.js';
 
 /** One way to treat the whole part: heat, cut-off, supports and part-wide finishes. */
 export interface PartPlan {
@@ -55,14 +57,15 @@ export function partPlans(
     obstacles.push(
       `no thermal route for ${context.material.name} printed by ${context.job.part.printer}`,
     );
-  const powder = powderRemoval(part, context);
-  if (powder === undefined) obstacles.push('no work centre for powder removal');
+  const powder = workPlaces((here) => powderRemoval(part, here), context);
+  if (powder.length === 0) obstacles.push('no work centre for powder removal');
   const supports = supportWorks(context);
   if ('missing' in supports) obstacles.push(`no process or work centre for ${supports.missing}`);
   const cuts = cutOffProcesses.flatMap((id) => {
     const process = context.processes.get(id);
-    const work = process === undefined ? undefined : cutOffWork(process, part, context);
-    return work === undefined ? [] : [work];
+    if (process === undefined) return [];
+    const places = workPlaces((here) => cutOffWork(process, part, here), context);
+    return places.length === 0 ? [] : [{ process: id, places }];
   });
   if (cuts.length === 0) obstacles.push('no way to cut the part off the plate');
   const sets = finishSets(context, smoothingHelps);
@@ -75,33 +78,59 @@ export function partPlans(
     obstacles.push(
       `required finish ${missing} is forbidden, unsuited to the alloy or has no work centre`,
     );
-  if (powder === undefined || 'missing' in supports || missing !== undefined)
+  if (powder.length === 0 || 'missing' in supports || missing !== undefined)
     return { plans: [], thermal, obstacles };
+  const supportPlaces = supports.map((work) =>
+    context.bothAims === true
+      ? workPlaces((here) => {
+          const alone = supportWorks(here, work.process);
+          return 'missing' in alone ? undefined : alone[0];
+        }, context)
+      : [work],
+  );
   const plans: PartPlan[] = [];
   for (const route of thermal.accepted) {
     const reasons = stepReasons(route, context.job.part);
     const heat = route.steps.map((step, index) =>
-      thermalWork(step, part, context, reasons[index] ?? []),
+      workPlaces((here) => thermalWork(step, part, here, reasons[index] ?? []), context),
     );
     for (const cut of cuts)
       for (const set of sets) {
-        const finishes = set.map((finish) => finishWork(finish, part, context));
-        const works = [powder, ...heat, cut, ...supports, ...finishes];
-        if (works.some((work) => work === undefined)) continue;
-        const all = works.filter((work) => work !== undefined);
+        const finishes = set.map((finish) =>
+          workPlaces((here) => finishWork(finish, part, here), context),
+        );
         const finishKey = set.map((finish) => `${finish.process.id}.${finish.placement}`).join('+');
-        const cost = addCosts(...all.map((work) => work.cost));
-        plans.push({
-          id: [route.id, cut.process, finishKey === '' ? 'no-finish' : finishKey].join('/'),
-          route,
-          works: all.sort((a, b) => a.stage - b.stage),
-          cost,
-          objective: objectiveOf(cost, context),
-          chains: chainContext(route, cut.process, set, finishKey, part, context),
+        const id = [route.id, cut.process, finishKey === '' ? 'no-finish' : finishKey].join('/');
+        const chains = chainContext(route, cut.process, set, finishKey, part, context);
+        const works = [powder, ...heat, cut.places, ...supportPlaces, ...finishes];
+        combinations(works).forEach(({ works: all, cost }, index) => {
+          plans.push({
+            id: index === 0 ? id : `${id}#${index + 1}`,
+            route,
+            works: all.sort((x, y) => x.stage - y.stage),
+            cost,
+            objective: objectiveOf(cost, context),
+            chains,
+          });
         });
       }
   }
   return { plans: plans.sort((a, b) => (a.id < b.id ? -1 : 1)), thermal, obstacles };
+}
+
+/** One place for each piece of work, in every way that no other beats in money and time. */
+function combinations(
+  works: readonly (readonly PartWork[])[],
+): readonly { readonly works: PartWork[]; readonly cost: WorkCost }[] {
+  return works.reduce<readonly { readonly works: PartWork[]; readonly cost: WorkCost }[]>(
+    (found, places) => {
+      const longer = found.flatMap(({ works: before, cost }) =>
+        places.map((work) => ({ works: [...before, work], cost: addCosts(cost, work.cost) })),
+      );
+      return longer.length < 2 ? longer : undominatedCosts(longer, ({ cost }) => cost);
+    },
+    [{ works: [], cost: addCosts() }],
+  );
 }
 
 function chainContext(
@@ -121,11 +150,13 @@ function chainContext(
   const ageGrowth = growthOver(route.steps.slice(-1), context);
   const growth = growthOver(route.steps, context);
   const curl = curlOf(route, part, context);
+  const heatFormPer100Mm = heatDistortionPer100Mm(route.steps, context);
   return {
     key: [
       cutOff,
       route.relieved,
       curl?.formMm ?? 0,
+      heatFormPer100Mm,
       finishKey,
       aged,
       aged ? ageGrowth.meanPerMm : 0,
@@ -135,6 +166,8 @@ function chainContext(
     cutOff,
     relieved: route.relieved,
     ...(curl === undefined ? {} : { curl }),
+    heatFormPer100Mm,
+    ageFormPer100Mm: aged ? heatDistortionPer100Mm(route.steps.slice(-1), context) : 0,
     growth,
     ageGrowth,
     aged,

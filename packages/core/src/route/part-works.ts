@@ -1,6 +1,7 @@
 import type { WorkCentresRow } from '../catalog/generated/work-centres.js';
 import { addCosts, objectiveOf, runCost, visitCost, type WorkCost } from '../cost/charges.js';
-import { stepMinutes } from '../cost/process-time.js';
+import { defaultInput } from '../cost/inputs.js';
+import { stepTiming } from '../cost/step-timing.js';
 import type { PartGeometry } from '../job/part-geometry.js';
 import type { PlanningContext, Process } from '../job/planning-context.js';
 import type { Cycle } from '../thermal/cycle-types.js';
@@ -74,16 +75,19 @@ export function powderRemoval(part: PartGeometry, context: PlanningContext): Par
   const process = context.processes.get('powder-removal');
   if (process === undefined) return undefined;
   const { trappedPowder, powderProof } = context.job.geometry;
-  const factor =
+  const factorId =
     trappedPowder === 'none'
-      ? 1
+      ? undefined
       : trappedPowder === 'open-channels'
-        ? context.defaultValue('powder-channel-factor')
-        : context.defaultValue('powder-closed-factor');
-  const minutes = stepMinutes(
+        ? 'powder-channel-factor'
+        : 'powder-closed-factor';
+  const factor =
+    factorId === undefined ? undefined : defaultInput(factorId, 'time factor', context);
+  const timing = stepTiming(
     process,
     context,
     { areaMm2: 0, stockMm: 0, solidVolumeMm3: 0, count: 1 },
+    factor?.value ?? 1,
     factor,
   );
   const plates = Math.ceil(context.quantity / part.partsPerPlate);
@@ -96,7 +100,7 @@ export function powderRemoval(part: PartGeometry, context: PlanningContext): Par
       centre,
       cost: addCosts(
         visitCost(centre, context, { programmed: false, probed: false, pieces: plates }),
-        runCost(centre, context, minutes, process.row.name),
+        runCost(centre, context, timing.minutes, process.row.name, timing),
       ),
       reasons: [
         'powder comes out before any heat, or it sinters in place',
@@ -115,7 +119,7 @@ export function cutOffWork(
   part: PartGeometry,
   context: PlanningContext,
 ): PartWork | undefined {
-  const minutes = stepMinutes(
+  const timing = stepTiming(
     process,
     context,
     { areaMm2: part.cutAreaMm2, stockMm: 0, solidVolumeMm3: 0, count: 1 },
@@ -131,7 +135,7 @@ export function cutOffWork(
       centre,
       cost: addCosts(
         visitCost(centre, context, { programmed: false, probed: false, pieces: plates }),
-        runCost(centre, context, minutes, process.row.name),
+        runCost(centre, context, timing.minutes, process.row.name, timing),
       ),
       reasons: ['frees the part from the plate'],
     }),
@@ -141,6 +145,7 @@ export function cutOffWork(
 
 export function supportWorks(
   context: PlanningContext,
+  only?: string,
 ): readonly PartWork[] | { readonly missing: string } {
   const { supports } = context.job.geometry;
   const wanted = [
@@ -154,13 +159,13 @@ export function supportWorks(
       process: 'support-removal-machining',
       why: 'solid supports need machining',
     },
-  ].filter((entry) => entry.area > 0);
+  ].filter((entry) => entry.area > 0 && (only === undefined || entry.process === only));
   const works: PartWork[] = [];
   for (const { area, process: id, why } of wanted) {
     const process = context.processes.get(id);
     if (process === undefined) return { missing: id };
     const height = context.defaultValue('support-height');
-    const minutes = stepMinutes(
+    const timing = stepTiming(
       process,
       context,
       { areaMm2: area, stockMm: height, solidVolumeMm3: 0, count: 1 },
@@ -177,7 +182,7 @@ export function supportWorks(
           centre,
           cost: addCosts(
             visitCost(centre, context, { programmed: machined, probed: machined }),
-            runCost(centre, context, minutes, process.row.name),
+            runCost(centre, context, timing.minutes, process.row.name, timing),
           ),
           reasons: [why],
         }),
@@ -196,7 +201,7 @@ export function finishWork(
   context: PlanningContext,
 ): PartWork | undefined {
   const { process } = finish;
-  const minutes = stepMinutes(
+  const timing = stepTiming(
     process,
     context,
     {
@@ -223,7 +228,7 @@ export function finishWork(
         centre,
         cost: addCosts(
           visitCost(centre, context, { programmed: false, probed: false }),
-          runCost(centre, context, minutes, process.row.name),
+          runCost(centre, context, timing.minutes, process.row.name, timing),
         ),
         reasons: required ? ['the job requires it'] : [],
         finish,

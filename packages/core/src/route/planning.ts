@@ -65,7 +65,9 @@ export function routePlanning(
         finders.map((find) => find(plan.chains)),
       );
   const lots = [offered, ...alsoAt.map((other) => partPlans(part, other, smoothing))];
-  const kept = new Set(lots.flatMap(({ plans }) => worthwhile(plans, byKey).map(({ id }) => id)));
+  const kept = new Set(
+    lots.flatMap(({ plans }) => worthwhile(plans, byKey, context).map(({ id }) => id)),
+  );
   const choice = { ...offered, plans: offered.plans.filter(({ id }) => kept.has(id)) };
   const plans = new Map(choice.plans.map((plan) => [plan.id, plan]));
   const plansByKey = groupByKey(choice.plans);
@@ -124,7 +126,7 @@ export function planningAtQuantity(
     offered.plans.filter(({ id }) => planning.plans.has(id)).map((plan) => [plan.id, plan]),
   );
   if (plans.size < planning.plans.size) return undefined;
-  if (worthwhile(offered.plans, planning.byContext).some(({ id }) => !plans.has(id)))
+  if (worthwhile(offered.plans, planning.byContext, context).some(({ id }) => !plans.has(id)))
     return undefined;
   const setUps = new Map(
     [...planning.setUps].map(([id, { setUp }]) => [id, pricedSetUp(setUp, context)]),
@@ -215,20 +217,26 @@ function groupByKey(plans: readonly PartPlan[]): ReadonlyMap<string, readonly st
 
 /**
  * Part plans that are worth offering: a plan is left out when another of the same heat costs no more
- * and has, for every feature, a chain in place of each of its chains.
+ * (and takes no longer, if both aims count) and has, for every feature, a chain in place of each of
+ * its chains.
  */
 function worthwhile(
   plans: readonly PartPlan[],
   byKey: ReadonlyMap<string, readonly FeatureChains[]>,
+  { bothAims }: PlanningContext,
 ): readonly PartPlan[] {
   const kept: PartPlan[] = [];
   for (const plan of [...plans].sort(
-    (a, b) => a.objective - b.objective || (a.id < b.id ? -1 : 1),
+    (a, b) =>
+      a.objective - b.objective ||
+      (bothAims === true ? a.cost.leadMinutes - b.cost.leadMinutes : 0) ||
+      (a.id < b.id ? -1 : 1),
   )) {
     const mine = byKey.get(plan.chains.key) ?? [];
     const beaten = kept.some(
       (other) =>
         other.route.id === plan.route.id &&
+        (bothAims !== true || other.cost.leadMinutes <= plan.cost.leadMinutes) &&
         (byKey.get(other.chains.key) ?? []).every((result, index) =>
           result.covers(mine[index] as FeatureChains),
         ),

@@ -1,5 +1,7 @@
 import { addCosts, addRun, noRun, runCost, runObjective } from '../cost/charges.js';
+import { type CostReckoning, givenInput } from '../cost/inputs.js';
 import { stepMinutes } from '../cost/process-time.js';
+import { stepTiming } from '../cost/step-timing.js';
 import type { PlanningContext } from '../job/planning-context.js';
 import type { Chain, ChainContext, ChainStep, FoundChain, FoundStep, Mask } from './chain.js';
 
@@ -23,14 +25,19 @@ export function pricedChain(
 ): Chain {
   const { feature } = chain;
   const steps = chain.steps.map((step): ChainStep => {
-    const minutes = minutesOfStep(step, context);
-    const label = `${step.process.row.name}, ${feature.id}`;
-    return { ...step, minutes, cost: runCost(step.setUp.centre, context, minutes, label) };
+    const { process, setUp, amount, timeFactor } = step;
+    const { minutes, from } = stepTiming(process, context, amount, timeFactor);
+    const label = `${process.row.name}, ${feature.id}`;
+    const id = `run.${feature.id}.${process.id}`;
+    return { ...step, minutes, cost: runCost(setUp.centre, context, minutes, label, { id, from }) };
   });
   const masked = chain.masks.map((mask) => ({
     finish: mask.finish,
     centre: mask.centre,
-    cost: runCost(mask.centre, context, minutesOfMask(mask, context), mask.label),
+    cost: runCost(mask.centre, context, minutesOfMask(mask, context), mask.label, {
+      id: `mask.${feature.id}`,
+      from: maskReckoning(mask, context),
+    }),
   }));
   return {
     ...chain,
@@ -51,4 +58,20 @@ function minutesOfStep(
 
 function minutesOfMask({ minutesPerPart }: Mask, { quantity }: PlanningContext): number {
   return minutesPerPart * quantity;
+}
+
+function maskReckoning({ minutesPerPart }: Mask, { quantity }: PlanningContext): CostReckoning {
+  return {
+    formula: 'parts x masking of a part',
+    inputs: [
+      givenInput('parts', quantity, 'parts'),
+      {
+        name: 'masking of a part',
+        value: minutesPerPart,
+        unit: 'min',
+        source: 'planning defaults plugging, masking and masking-rate',
+        confidence: 'practice',
+      },
+    ],
+  };
 }

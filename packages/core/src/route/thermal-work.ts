@@ -35,7 +35,22 @@ export function thermalWork(
       context,
       cycle.totalMinutes * loads,
       `${titleOf(step)}, ${loads} load${loads === 1 ? '' : 's'}`,
-      'furnace',
+      {
+        kind: 'furnace',
+        from: {
+          formula: 'loads x time of a cycle',
+          inputs: [
+            { name: 'loads', value: loads, unit: '1', source: 'the plan', confidence: 'computed' },
+            {
+              name: 'time of a cycle',
+              value: cycle.totalMinutes,
+              unit: 'min',
+              source: `heat treatment of the plan: ${step.schedule.source}`,
+              confidence: 'computed',
+            },
+          ],
+        },
+      },
     );
     const elapsedDays =
       centre.sourcing === 'in-house' ? Math.ceil(cycle.totalMinutes / 1440) * loads : 0;

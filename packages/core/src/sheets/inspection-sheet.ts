@@ -1,17 +1,16 @@
 import type { InspectionItem, Plan } from '../plan/types.js';
 import { drawingTexts } from './drawing-text.js';
 import { featureTexts } from './feature-text.js';
+import { foundColumns, recordBlocks } from './inspection-record.js';
+import { itemSample, sampleBlocks } from './inspection-sample.js';
 import { dimensionText, shortest } from './print-numbers.js';
 import { framedSheet, issuedField, notFeasibleBlocks, partFields } from './sheet-frame.js';
 import type { Block, Column, Sheet, SheetOptions } from './types.js';
 
-/** Up to so many measured parts have a box each, more share boxes for their extremes. */
-const mostBoxes = 3;
-
 /**
  * The record of the inspection: every characteristic with its number, the limits of the drawing, the
- * limits after the guard band of the method (ISO 14253-1:2017, 5), how many parts are measured and
- * boxes for what was found. One table a method, so that each can lie at its gauge. Lengths in mm,
+ * limits after the guard band of the method (ISO 14253-1:2017, 5), how many parts are measured, with
+ * how many bad ones the lot is accepted, and a box for every piece. One table a method, so that each can lie at its gauge. Lengths in mm,
  * roughness in um, printed ready to read. It throws nothing.
  *
  * @example
@@ -30,6 +29,7 @@ export function inspectionSheet(plan: Plan, options: SheetOptions): Sheet {
       ...notFeasibleBlocks(plan, 'Only what the plan could judge stands below.'),
       ...openPoints(plan),
       ...methodBlocks(plan),
+      ...sampleBlocks(plan),
       {
         type: 'sign-off',
         boxes: ['Parts accepted', 'Parts rejected', 'Report no.', 'Inspector', 'Date'],
@@ -107,6 +107,7 @@ function methodBlock(plan: Plan, items: readonly InspectionItem[]): readonly Blo
         { title: 'Drawing asks', align: 'left' },
         ...(limited ? limitColumns : []),
         { title: 'Parts', align: 'decimal' },
+        { title: 'Ac / Re', align: 'centre' },
         ...found,
         { title: 'OK', align: 'left', entryWidthMm: 9 },
       ],
@@ -115,11 +116,12 @@ function methodBlock(plan: Plan, items: readonly InspectionItem[]): readonly Blo
         named(item.feature),
         texts.byId(item.requirement) ?? item.text,
         ...(limited ? limitCells(item) : []),
-        sampleText(item, plan),
+        ...sampleCells(item, plan),
         ...found.map(() => ''),
         '',
       ]),
     },
+    ...recordBlocks(items),
   ];
 }
 
@@ -153,15 +155,8 @@ function limitCells(item: InspectionItem): readonly string[] {
   );
 }
 
-function sampleText(item: InspectionItem, plan: Plan): string {
-  return item.sample >= plan.job.quantity ? 'all' : String(item.sample);
-}
-
-function foundColumns(items: readonly InspectionItem[]): readonly Column[] {
-  const most = Math.max(...items.map((item) => item.sample));
-  const titles =
-    most > mostBoxes
-      ? ['Least found', 'Most found']
-      : Array.from({ length: most }, (_, index) => (most === 1 ? 'Found' : `Part ${index + 1}`));
-  return titles.map((title) => ({ title, align: 'left', entryWidthMm: most === 1 ? 20 : 15 }));
+/** Parts measured, and with how many bad ones among them the lot is accepted and rejected. */
+function sampleCells(item: InspectionItem, plan: Plan): readonly string[] {
+  const { sample, accept, reject } = itemSample(item, plan);
+  return [sample >= plan.job.quantity ? 'all' : String(sample), `${accept} / ${reject}`];
 }

@@ -28,6 +28,7 @@ const shareOf: Readonly<Record<CostLine['kind'], Share>> = {
   'unit-charge': 'charge',
   relation: 'charge',
   inspection: 'inspection',
+  contingency: 'charge',
   margin: 'charge',
 };
 

@@ -83,6 +83,7 @@ function emptyTable(
 ): Block {
   return {
     type: 'table',
+    form: true,
     title,
     columns: columns.map(([head, entryWidthMm]) => ({ title: head, align: 'left', entryWidthMm })),
     rows: Array.from({ length: rows }, () => columns.map(() => '')),

@@ -74,6 +74,8 @@ export interface TableBlock {
   readonly columns: readonly Column[];
   /** As many cells a row as there are columns. */
   readonly rows: readonly (readonly string[])[];
+  /** Nothing but boxes to be filled in by hand, which have no use on a screen. */
+  readonly form?: true;
 }
 
 export interface Column {

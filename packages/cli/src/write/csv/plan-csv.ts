@@ -1,4 +1,4 @@
-import type { Plan } from '@offplate/core';
+import { itemSample, type Plan } from '@offplate/core';
 import { type CsvCell, csvText, rounded } from './csv.js';
 
 function money(minor: number, { cost }: Plan): number {
@@ -96,8 +96,12 @@ export function quoteCsv(plan: Plan): string {
   );
 }
 
-/** One row a characteristic; the last columns are filled in by the inspector. */
-export function inspectionCsv({ inspection, job }: Plan): string {
+/**
+ * One row a characteristic; `finds_bad_in_lot` is the number of bad parts that the sample finds with
+ * a probability of 90 %, and the last columns are filled in by the inspector.
+ */
+export function inspectionCsv(plan: Plan): string {
+  const { inspection, job } = plan;
   const limit = (value: number | undefined): CsvCell =>
     value === undefined ? undefined : rounded(value, 4);
   return csvText(
@@ -114,26 +118,35 @@ export function inspectionCsv({ inspection, job }: Plan): string {
       'uncertainty_um',
       'sample',
       'lot',
+      'accept_up_to_bad',
+      'reject_from_bad',
+      'finds_bad_in_lot',
       'least_found',
       'most_found',
       'ok',
     ],
-    inspection.map((item): readonly CsvCell[] => [
-      item.number,
-      item.feature,
-      item.text,
-      item.unit,
-      limit(item.lower),
-      limit(item.upper),
-      limit(item.acceptLower),
-      limit(item.acceptUpper),
-      item.methodName,
-      limit(item.uncertaintyUm),
-      item.sample,
-      job.quantity,
-      undefined,
-      undefined,
-      undefined,
-    ]),
+    inspection.map((item): readonly CsvCell[] => {
+      const { accept, reject, findsBadParts } = itemSample(item, plan);
+      return [
+        item.number,
+        item.feature,
+        item.text,
+        item.unit,
+        limit(item.lower),
+        limit(item.upper),
+        limit(item.acceptLower),
+        limit(item.acceptUpper),
+        item.methodName,
+        limit(item.uncertaintyUm),
+        item.sample,
+        job.quantity,
+        accept,
+        reject,
+        findsBadParts,
+        undefined,
+        undefined,
+        undefined,
+      ];
+    }),
   );
 }

@@ -33,7 +33,7 @@ function blockLines(block: Block, style: Style): readonly string[] {
         ...fieldLines(block.fields, style),
       ];
     case 'table':
-      return tableLines(block, style);
+      return block.form ? [] : tableLines(block, style);
     case 'box':
       return [style.warning(printable(block.title)), ...itemLines(block.items, style)];
     case 'sign-off':
