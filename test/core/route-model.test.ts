@@ -220,7 +220,16 @@ function pricedLines(job: Job, plan: Plan, operation: Operation): readonly Price
       ),
     ];
   }
-  if (cycle !== undefined) return [...fixed, byTime('furnace', cycle.totalMinutes * loads)];
+  if (cycle !== undefined) {
+    const paid = cycle.loads?.fullLoads ?? Number.NaN;
+    const own = centre.sourcing === 'in-house';
+    return [
+      ...fixed,
+      byTime('furnace', cycle.totalMinutes * paid),
+      { kind: 'furnace', exact: own ? paid * (cycle.energyKwh ?? 0) * 25 : 0 },
+      { kind: 'furnace', exact: own ? paid * (cycle.argonM3 ?? 0) * 450 : 0 },
+    ];
+  }
   const masker = catalog.workCentres.find((row) => row.processes.includes('support-removal-hand'));
   const masking = ofSteps.reduce((sum, minutes) => sum + minutes, 0);
   return [

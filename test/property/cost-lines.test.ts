@@ -17,10 +17,13 @@ const currencies = [
 function inBaseUnits(unit: string): number {
   if (/^[A-Z]{3}$/.test(unit)) return 1;
   if (/^[A-Z]{3}\/h$/.test(unit)) return 1 / 60;
+  if (/^[A-Z]{3}\/(kWh|m3)$/.test(unit)) return 1;
   const factor = {
     '1': 1,
     '%': 0.01,
     parts: 1,
+    kWh: 1,
+    m3: 1,
     min: 1,
     mm: 1,
     um: 1e-3,

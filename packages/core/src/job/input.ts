@@ -124,6 +124,8 @@ export interface JobInput {
     readonly outsideWork?: boolean;
     /** Ask for cut-off before stress relief */
     readonly cutOffBeforeRelief?: boolean;
+    /** Whether the lot has furnaces and vessels to itself; false if absent: it pays its share of a full load */
+    readonly furnaceAlone?: boolean;
     /** limits: analytical method; probability: least stock that cleans up with the least probability; limits if absent */
     readonly stockBy?: 'limits' | 'probability';
     /** Kept for what goes wrong, per cent of all lines; 0 if absent */

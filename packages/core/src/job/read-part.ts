@@ -236,6 +236,7 @@ export function readPolicy(
     minimumProbability: input.minimumProbability ?? 0.9973,
     outsideWork: input.outsideWork ?? true,
     cutOffBeforeRelief: input.cutOffBeforeRelief ?? false,
+    ...(input.furnaceAlone === undefined ? {} : { furnaceAlone: input.furnaceAlone }),
     contingencyPercent: input.contingencyPercent ?? 0,
     marginPercent: input.marginPercent ?? 0,
     ...learningOf(input.learning, (texts) => known(texts, 'learning', 'processes')),

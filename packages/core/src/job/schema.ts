@@ -244,6 +244,12 @@ const policy = v.pipe(
     cutOffBeforeRelief: v.exactOptional(
       yesNo('Cut off before relief', 'Ask for cut-off before stress relief'),
     ),
+    furnaceAlone: v.exactOptional(
+      yesNo(
+        'Furnace alone',
+        'Whether the lot has furnaces and vessels to itself; false if absent: it pays its share of a full load',
+      ),
+    ),
     stockBy: v.exactOptional(
       words(
         'Stock by',

@@ -167,6 +167,8 @@ export interface Policy {
   readonly outsideWork: boolean;
   /** Asks for cut-off before stress relief. */
   readonly cutOffBeforeRelief: boolean;
+  /** The lot has furnaces and vessels to itself, else it pays its share of a full load. */
+  readonly furnaceAlone?: boolean;
   /** Per cent of all money lines. */
   readonly contingencyPercent: number;
   /** Per cent of all money lines and the contingency. */

@@ -107,11 +107,18 @@ function partOperation(work: PartWork, seq: number, solved: SolvedJob): Operatio
               value: thermal.step.schedule.cooling ?? 'as the governing specification says',
             },
             { name: 'Furnace uniformity', value: thermal.cycle.uniformityClass },
-            { name: 'Loads', value: String(thermal.loads) },
+            { name: 'Loads', value: loadsText(thermal) },
             { name: 'Condition after', value: thermal.step.schedule.condition },
             { name: 'Governing', value: thermal.step.schedule.standard },
           ],
   };
+}
+
+/** How many loads, and with how much of a full load the lot shares its furnace. */
+function loadsText({ step, share, capacity }: NonNullable<PartWork['thermal']>): string {
+  if (!share.shared || capacity === undefined) return String(share.loads);
+  const what = step.onPlate ? 'plates' : 'parts';
+  return `${share.loads}, shared: ${share.pieces} ${what}, ${capacity.count} in a full load`;
 }
 
 function confidence(tag: Operation['parameters'][number]['confidence']): {

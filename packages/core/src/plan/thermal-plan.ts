@@ -23,6 +23,7 @@ export function thermalPlan(solved: SolvedJob, operations: readonly Operation[])
     .map((operation) => operation.seq);
   noteUnconfirmed(works, solved);
   noteAlphaCase(works, operations, solved);
+  noteShare(works, solved);
   const cutOff = route === undefined ? undefined : plannedCutOff(route, solved);
   return {
     route: route?.id ?? 'none',
@@ -48,6 +49,18 @@ function noteUnconfirmed(works: readonly PartWork[], { context }: SolvedJob): vo
       source: schedule.source,
     });
   }
+}
+
+/** A load that is shared is one that others fill up with the same cycle. */
+function noteShare(works: readonly PartWork[], { context }: SolvedJob): void {
+  for (const { thermal, title, centre } of works)
+    if (thermal?.share.shared === true && thermal.capacity !== undefined)
+      context.assume({
+        what: `share of the load, ${title.toLowerCase()}`,
+        value: `${thermal.share.pieces} of ${thermal.capacity.count} ${thermal.step.onPlate ? 'plates' : 'parts'} in a full load of ${centre.name}, limited by ${thermal.capacity.limitedBy}: other work fills the rest with the same cycle`,
+        source: 'rule of the planner, no source; the policy can ask for furnaces of its own',
+        confidence: 'practice',
+      });
 }
 
 const takesSkinOff = ['pickling', 'chemical-milling', 'chemical-polishing', 'electropolishing'];
@@ -84,7 +97,7 @@ function gasOf(work: PartWork): FurnaceGas {
 
 function cycleOf(work: PartWork, operation: number, solved: SolvedJob): ThermalCycle {
   if (work.thermal === undefined) throw new RangeError(`${work.process} has no cycle`);
-  const { step, cycle, loads, capacity } = work.thermal;
+  const { step, cycle, share, capacity } = work.thermal;
   const { schedule } = step;
   const { context } = solved;
   const sensors = loadSensors(step.treatment, step.onPlate, roomOf(work.centre));
@@ -127,8 +140,9 @@ function cycleOf(work: PartWork, operation: number, solved: SolvedJob): ThermalC
     sensors: sensors.places,
     ...(sensors.survey === undefined ? {} : { surveySensors: sensors.survey }),
     loads: {
-      count: loads,
+      count: share.loads,
       of: step.onPlate ? 'plates' : 'parts',
+      fullLoads: share.paid,
       ...(capacity === undefined ? {} : { most: capacity.count, limitedBy: capacity.limitedBy }),
     },
     ...(cycle.energyKwh === undefined ? {} : { energyKwh: cycle.energyKwh }),

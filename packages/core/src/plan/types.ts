@@ -269,6 +269,8 @@ export interface ThermalCycle {
   readonly loads?: {
     readonly count: number;
     readonly of: 'plates' | 'parts';
+    /** Full loads that the lot pays for: its share, or `count` when it runs alone. */
+    readonly fullLoads?: number;
     /** Most in one load. */
     readonly most?: number;
     readonly limitedBy?: 'volume' | 'floor' | 'mass';

@@ -8,6 +8,7 @@ import type { Cycle } from '../thermal/cycle-types.js';
 import type { LoadCapacity } from '../thermal/load.js';
 import type { ThermalStep } from '../thermal/routes.js';
 import type { PlannedFinish } from './finishes.js';
+import type { LoadShare } from './furnace-cost.js';
 
 /** Places in the route, in working order. */
 export const stageOrder = {
@@ -31,7 +32,7 @@ export const stageOrder = {
 export interface ThermalLoads {
   readonly step: ThermalStep;
   readonly cycle: Cycle;
-  readonly loads: number;
+  readonly share: LoadShare;
   /** Parts or plates in a full load; undefined when nothing limits it. */
   readonly capacity: LoadCapacity | undefined;
 }

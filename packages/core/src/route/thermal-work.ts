@@ -1,6 +1,6 @@
 import type { MaterialsRow } from '../catalog/generated/materials.js';
 import type { WorkCentresRow } from '../catalog/generated/work-centres.js';
-import { addCosts, minutesPerDay, runCost, visitCost } from '../cost/charges.js';
+import { addCosts, minutesPerDay, visitCost } from '../cost/charges.js';
 import type { PartGeometry } from '../job/part-geometry.js';
 import type { PlanningContext } from '../job/planning-context.js';
 import { planCycle } from '../thermal/cycle.js';
@@ -8,6 +8,7 @@ import type { CycleLoad } from '../thermal/cycle-types.js';
 import { type LoadCapacity, looseCapacity, plateCapacity } from '../thermal/load.js';
 import { plateOf, roomOf } from '../thermal/route-objections.js';
 import { furnacesFor, type ThermalStep } from '../thermal/routes.js';
+import { furnaceCost, type LoadShare, loadShare } from './furnace-cost.js';
 import { cheapest, type PartWork, stageOrder } from './part-works.js';
 
 /** One treatment at the furnace that suits the objective best, with its loads and its cost. */
@@ -22,35 +23,23 @@ export function thermalWork(
   const works = furnacesFor(step, context).map((centre): PartWork => {
     const capacity = capacityOf(centre, step, part, plate, context);
     const pieces = step.onPlate ? plates : context.quantity;
-    const loads = Math.ceil(pieces / (capacity?.count ?? pieces));
+    const share = loadShare(pieces, capacity, context.job.policy.furnaceAlone === true);
+    const { loads } = share;
     const cycle = planCycle(
       step,
       centre,
-      fullLoad(step, part, plate, pieces, loads, context),
+      loadOf(step, part, plate, share, capacity, context),
       context,
     );
     const visit = visitCost(centre, context, { programmed: false, probed: false, pieces, loads });
-    const heat = runCost(
+    const heat = furnaceCost(
       centre,
+      cycle,
+      share,
+      capacity,
       context,
-      cycle.totalMinutes * loads,
-      `${titleOf(step)}, ${loads} load${loads === 1 ? '' : 's'}`,
-      {
-        kind: 'furnace',
-        from: {
-          formula: 'loads x time of a cycle',
-          inputs: [
-            { name: 'loads', value: loads, unit: '1', source: 'the plan', confidence: 'computed' },
-            {
-              name: 'time of a cycle',
-              value: cycle.totalMinutes,
-              unit: 'min',
-              source: `heat treatment of the plan: ${step.schedule.source}`,
-              confidence: 'computed',
-            },
-          ],
-        },
-      },
+      `${titleOf(step)}, ${share.shared ? `${shortShare(share.paid)} of a full load` : `${loads} load${loads === 1 ? '' : 's'}`}`,
+      step.schedule.source,
     );
     const elapsedDays =
       centre.sourcing === 'in-house' ? Math.ceil(cycle.totalMinutes / 1440) * loads : 0;
@@ -69,7 +58,7 @@ export function thermalWork(
         leadMinutes: visit.leadMinutes + elapsedDays * minutesPerDay(context),
       },
       reasons,
-      thermal: { step, cycle, loads, capacity },
+      thermal: { step, cycle, share, capacity },
     };
   });
   return cheapest(works, context);
@@ -115,21 +104,36 @@ function capacityOf(
   );
 }
 
-function fullLoad(
+/**
+ * The masses that are heated together: a full load when others fill it up, taken to be alike, else
+ * what the lot puts into it.
+ */
+function loadOf(
   step: ThermalStep,
   part: PartGeometry,
   plate: MaterialsRow,
-  pieces: number,
-  loads: number,
+  share: LoadShare,
+  capacity: LoadCapacity | undefined,
   context: PlanningContext,
 ): CycleLoad {
-  const inLoad = Math.ceil(pieces / loads);
-  const parts = step.onPlate ? Math.min(context.quantity, inLoad * part.partsPerPlate) : inLoad;
+  const full = share.shared ? capacity?.count : undefined;
+  const pieces = full ?? Math.ceil(share.pieces / share.loads);
+  const onPlates = pieces * part.partsPerPlate;
+  const parts = step.onPlate
+    ? full === undefined
+      ? Math.min(context.quantity, onPlates)
+      : onPlates
+    : pieces;
   return {
     partsKg: part.massKg === undefined ? undefined : part.massKg * parts,
-    platesKg: step.onPlate ? inLoad * plateKg(plate, context) : 0,
+    platesKg: step.onPlate ? pieces * plateKg(plate, context) : 0,
     plate,
   };
+}
+
+/** Two digits that count. */
+function shortShare(share: number): string {
+  return String(Number(share.toPrecision(2)));
 }
 
 function plateKg(plate: MaterialsRow, context: PlanningContext): number {

@@ -17,7 +17,8 @@ export interface PlanningDefaultsRow {
 }
 
 const t0 = "common practice, no source";
-const t1 = "Kovan method, handbook of the process engineer, vol. 1";
+const t1 = "invented for the shipped catalogue";
+const t2 = "Kovan method, handbook of the process engineer, vol. 1";
 
 /** Scalar defaults; each one used is listed in the plan (data/planning-defaults.csv) */
 export const planningDefaults: readonly PlanningDefaultsRow[] = [
@@ -25,7 +26,7 @@ export const planningDefaults: readonly PlanningDefaultsRow[] = [
   { id: "hours-per-shift", value: 8, unit: "h", what: "working hours of a shift", source: t0, confidence: "practice" },
   { id: "shifts-per-day", value: 1, unit: "1", what: "shifts a day", source: t0, confidence: "practice" },
   { id: "working-days-per-week", value: 5, unit: "d", what: "Monday to Friday", source: t0, confidence: "practice" },
-  { id: "price-year", value: 2026, unit: "year", what: "year of the rates", source: "invented for the shipped catalogue", confidence: "invented" },
+  { id: "price-year", value: 2026, unit: "year", what: "year of the rates", source: t1, confidence: "invented" },
   { id: "depth-to-diameter", value: 1, unit: "1", what: "depth of a bore or thread, in diameters, where the job gives none", source: t0, confidence: "practice" },
   { id: "form-error-relieved", value: 0.2, unit: "mm per 100 mm", what: "form error of a printed part relieved on the plate (0.1 to 0.3)", source: t0, confidence: "practice" },
   { id: "form-error-unrelieved", value: 0.7, unit: "mm per 100 mm", what: "form error of a part cut off before relief (two to five times the relieved error)", source: t0, confidence: "practice" },
@@ -33,8 +34,8 @@ export const planningDefaults: readonly PlanningDefaultsRow[] = [
   { id: "distortion-hip", value: 0.2, unit: "mm per 100 mm", what: "bending of a part off the plate by HIP (0.1 to 0.3 on thin walls)", source: t0, confidence: "practice" },
   { id: "distortion-solution", value: 0.1, unit: "mm per 100 mm", what: "bending of a part off the plate by a solution treatment and its fast cooling (0.05 to 0.3)", source: t0, confidence: "practice" },
   { id: "distortion-age", value: 0.02, unit: "mm per 100 mm", what: "bending of a part by an age (0.01 to 0.05)", source: t0, confidence: "practice" },
-  { id: "error-copying-rough", value: 0.06, unit: "1", what: "share of the form error that a roughing cut leaves", source: t1, confidence: "memory" },
-  { id: "error-copying-finish", value: 0.04, unit: "1", what: "share of the form error that a finishing cut leaves", source: t1, confidence: "memory" },
+  { id: "error-copying-rough", value: 0.06, unit: "1", what: "share of the form error that a roughing cut leaves", source: t2, confidence: "memory" },
+  { id: "error-copying-finish", value: 0.04, unit: "1", what: "share of the form error that a finishing cut leaves", source: t2, confidence: "memory" },
   { id: "printed-size-step", value: 0.05, unit: "mm", what: "step to which printed sizes are rounded, always towards more material", source: t0, confidence: "practice" },
   { id: "print-solid-below", value: 12, unit: "mm", what: "bores below this diameter that are drilled anyway are printed solid", source: t0, confidence: "practice" },
   { id: "slot-closed-below", value: 3, unit: "mm", what: "slots narrower than this that are milled anyway are printed closed", source: t0, confidence: "practice" },
@@ -68,6 +69,8 @@ export const planningDefaults: readonly PlanningDefaultsRow[] = [
   { id: "argon-purges", value: 5, unit: "1", what: "fillings of the chamber to purge it with argon", source: t0, confidence: "practice" },
   { id: "argon-flow", value: 0.5, unit: "m3/h", what: "argon flow while hot", source: t0, confidence: "practice" },
   { id: "hip-ramp", value: 8, unit: "C/min", what: "HIP heating and cooling rate for timing (5 to 15)", source: t0, confidence: "practice" },
+  { id: "electricity-price", value: 0.25, unit: "EUR/kWh", what: "price of electricity for furnaces of the shop", source: t1, confidence: "invented" },
+  { id: "argon-price", value: 4.5, unit: "EUR/m3", what: "price of argon for furnaces of the shop", source: t1, confidence: "invented" },
   { id: "release-temperature", value: 80, unit: "C", what: "temperature at which a load is handled", source: t0, confidence: "practice" },
   { id: "section-soak-anneal", value: 60, unit: "min per 25 mm", what: "extra soak above 25 mm section for solution and anneal", source: t0, confidence: "practice" },
   { id: "section-soak-relief", value: 30, unit: "min per 25 mm", what: "extra soak above 50 mm section for relief and age", source: t0, confidence: "practice" },
