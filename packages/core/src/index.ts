@@ -491,6 +491,8 @@ export type {
   ComparisonCause,
   PlanComparison,
 } from './plan/compare-types.js';
+export type { ExplainedCost } from './plan/explain-cost.js';
+export { explainCost } from './plan/explain-cost.js';
 export type { PlanOptions } from './plan/plan-job.js';
 export { planJob, routeModel } from './plan/plan-job.js';
 export type { Relaxation, RelaxReport } from './plan/relax.js';

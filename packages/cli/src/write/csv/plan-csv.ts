@@ -69,29 +69,46 @@ export function stockCsv({ stock }: Plan): string {
 export function quoteCsv(plan: Plan): string {
   const { cost } = plan;
   const lines = cost.lines.map((line): readonly CsvCell[] => [
+    line.id,
     line.operation,
     line.label,
     line.kind,
     money(line.amount, plan),
     cost.currency,
     line.formula,
+    line.rule,
     line.source,
   ]);
+  const sum = (
+    label: string,
+    kind: string,
+    amount: number | undefined,
+    remark?: string,
+  ): readonly CsvCell[] => [
+    undefined,
+    undefined,
+    label,
+    kind,
+    amount === undefined ? undefined : money(amount, plan),
+    cost.currency,
+    remark,
+    undefined,
+    undefined,
+  ];
   return csvText(
-    ['operation', 'label', 'kind', 'amount', 'currency', 'reckoned_as', 'source'],
+    ['line', 'operation', 'label', 'kind', 'amount', 'currency', 'reckoned_as', 'rule', 'source'],
     [
       ...lines,
-      [undefined, 'the lot', 'sum', money(cost.perLot, plan), cost.currency, undefined, undefined],
-      [undefined, 'a part', 'sum', money(cost.perPart, plan), cost.currency, undefined, undefined],
-      ...cost.breaks.map((entry): readonly CsvCell[] => [
-        undefined,
-        `a part, lot of ${entry.quantity}`,
-        'quantity-break',
-        entry.feasible ? money(entry.perPart, plan) : undefined,
-        cost.currency,
-        entry.feasible ? entry.routeChanges.join('; ') : 'not feasible',
-        undefined,
-      ]),
+      sum('the lot', 'sum', cost.perLot),
+      sum('a part', 'sum', cost.perPart),
+      ...cost.breaks.map((entry) =>
+        sum(
+          `a part, lot of ${entry.quantity}`,
+          'quantity-break',
+          entry.feasible ? entry.perPart : undefined,
+          entry.feasible ? entry.routeChanges.join('; ') : 'not feasible',
+        ),
+      ),
     ],
   );
 }

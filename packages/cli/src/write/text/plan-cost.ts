@@ -35,21 +35,17 @@ export function quoteText(plan: Plan, style: Style): string {
   const { job, cost } = plan;
   const lines = textTable(
     [
-      { title: ['op'], align: 'decimal' },
+      { title: ['line'], align: 'left' },
       { title: ['for'], align: 'left', wraps: true },
-      { title: ['kind'], align: 'left' },
       { title: ['the lot', cost.currency], align: 'decimal' },
       { title: ['reckoned as'], align: 'left', wraps: true },
     ],
-    cost.lines.map((line) => ({
-      cells: [
-        line.operation === undefined ? '' : String(line.operation),
-        line.label,
-        line.kind,
-        amountText(line.amount, cost),
-        line.formula,
-      ],
-    })),
+    [
+      ...cost.lines.map((line) => ({
+        cells: [line.id, line.label, amountText(line.amount, cost), line.formula],
+      })),
+      { cells: ['', 'the lot', amountText(cost.perLot, cost), ''] },
+    ],
     style,
   );
   return [
@@ -62,6 +58,7 @@ export function quoteText(plan: Plan, style: Style): string {
     ...scheduleLines(plan.schedule, style),
     '',
     ...lines,
+    ...wrapText('offplate quote <job> --explain <line> shows where a line comes from', style.width),
     ...(cost.breaks.length === 0
       ? []
       : ['', style.bold('Quantity breaks'), ...breakTable(plan, style)]),
