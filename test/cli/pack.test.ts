@@ -55,6 +55,7 @@ describe('pack', () => {
       'quote.pdf',
       'inspection.pdf',
       'stock-map.pdf',
+      'tolerances.pdf',
       'inspection.csv',
       'stock-map.csv',
       'plan.json',
@@ -70,7 +71,7 @@ describe('pack', () => {
     const lines = packed.stderr.trimEnd().split('\n');
     for (const line of ['planning', 'drawing traveller.pdf', 'drawing stock-map.pdf'])
       expect(lines).toContain(line);
-    expect(lines.at(-1)).toBe(`wrote 9 files to ${folder}`);
+    expect(lines.at(-1)).toBe(`wrote 10 files to ${folder}`);
   });
 
   test('every sheet names the part and the day of issue', async () => {
@@ -99,7 +100,7 @@ describe('pack', () => {
     expect(readFileSync(join(other, 'quote.pdf'), 'utf8')).toBe('mine');
     const forced = await runFake(['pack', job, '--out', other, '--force', '--format', 'Letter']);
     expect(forced.code).toBe(0);
-    expect(readdirSync(other)).toHaveLength(9);
+    expect(readdirSync(other)).toHaveLength(10);
   });
 
   test('needs a folder', async () => {

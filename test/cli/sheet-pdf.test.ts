@@ -1,9 +1,15 @@
 import {
+  type ChartInput,
+  chartSheet,
   heatRequest,
   inspectionSheet,
   type Plan,
   quoteSheet,
   type Sheet,
+  solveChart,
+  stackProbabilities,
+  stackReport,
+  stackSheet,
   stockMapSheet,
 } from '@offplate/core';
 import { describe, expect, test } from 'vitest';
@@ -27,12 +33,49 @@ const plan: Plan = {
   },
 };
 
+const stack = stackReport(
+  {
+    name: 'gap behind the seat',
+    requirement: { lower: 0.05, upper: 0.45 },
+    contributors: [
+      { id: 'seat', nominal: 12, plus: 0.1, minus: 0, source: 'milled' },
+      { id: 'flap', nominal: 6, plus: 0.04, minus: 0.04, coefficient: -1 },
+      { id: 'spacer', nominal: 5.8, plus: 0.05, minus: 0.05, coefficient: -1 },
+    ],
+    quantiles: stackProbabilities,
+  },
+  { sampling: { samples: 10_000 } },
+);
+
+const chart: ChartInput = {
+  title: 'crown over the flange',
+  axis: 'Z',
+  surfaces: [
+    { id: 'flange', name: 'face against the tube', faces: 'down' },
+    { id: 'crown', faces: 'up' },
+  ],
+  cuts: [
+    { id: '10', operation: 'print', datum: 'flange', surface: 'crown', toleranceMm: 0.3 },
+    {
+      id: '50',
+      operation: 'mill crown',
+      datum: 'flange',
+      surface: 'crown',
+      toleranceMm: 0.05,
+      minStockMm: 0.3,
+    },
+  ],
+  blueprint: [{ id: 'H', from: 'flange', to: 'crown', lowerMm: 39.9, upperMm: 40.1 }],
+};
+
 const sheets: readonly (readonly [string, (format: 'A4' | 'Letter') => Sheet])[] = [
   ['quote', (format) => quoteSheet(plan, { format })],
   ['quote of a job that cannot be made', (format) => quoteSheet(conflictPlan, { format })],
   ['inspection sheet', (format) => inspectionSheet(plan, { format })],
   ['stock map', (format) => stockMapSheet(plan, { format })],
   ['heat treatment request', (format) => heatRequest(plan, { format })],
+  ['stack report', (format) => stackSheet(stack, { format })],
+  ['operation chart', (format) => chartSheet(chart, solveChart(chart), { format })],
 ];
 
 /** Every text of a sheet that is to be on paper, ticks of the axes apart. */
@@ -52,6 +95,8 @@ function wordsOf(sheet: Sheet): readonly string[] {
           return [block.title, ...block.bars.flatMap(({ label, value }) => [label, value])];
         case 'curve':
           return [block.title, block.x.label, block.y.label];
+        case 'drawing':
+          return block.marks.flatMap((mark) => (mark.kind === 'text' ? [mark.text] : []));
         case 'heading':
         case 'paragraph':
           return [block.text];

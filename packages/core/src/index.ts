@@ -523,12 +523,16 @@ export type {
   ThermalPlan,
   WorkingDimension,
 } from './plan/types.js';
+export { chartSheet } from './sheets/chart-sheet.js';
 export type { HeatRequestOptions } from './sheets/heat-request.js';
 export { heatRequest } from './sheets/heat-request.js';
 export type { ItemSample } from './sheets/inspection-sample.js';
 export { itemSample } from './sheets/inspection-sample.js';
 export { inspectionSheet } from './sheets/inspection-sheet.js';
+export { planStacksSheet } from './sheets/plan-stacks.js';
 export { leftOut, quoteSheet } from './sheets/quote.js';
+export { stackProbabilities } from './sheets/stack-distribution.js';
+export { stackSheet } from './sheets/stack-sheet.js';
 export { stockMapSheet } from './sheets/stock-map.js';
 export { travellerSheet } from './sheets/traveller.js';
 export type {
@@ -539,6 +543,8 @@ export type {
   BoxBlock,
   Column,
   CurveBlock,
+  DrawingBlock,
+  DrawingMark,
   Field,
   FieldsBlock,
   HeadingBlock,
@@ -546,6 +552,7 @@ export type {
   OperationBlock,
   PageFormat,
   ParagraphBlock,
+  PointMm,
   RouteStop,
   RouteStripBlock,
   Sheet,

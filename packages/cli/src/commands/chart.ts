@@ -1,7 +1,13 @@
-import type { ChartAssignment, ChartInput, ChartReading, ChartResult } from '@offplate/core';
+import type {
+  ChartAssignment,
+  ChartInput,
+  ChartReading,
+  ChartResult,
+  SheetOptions,
+} from '@offplate/core';
 import { exitCodes } from '../exit-codes.js';
 import { InvalidInput } from '../failure.js';
-import { type Command, operand, sharedOptions } from './command.js';
+import { type Command, operand, pageOptions, sharedOptions } from './command.js';
 
 export const command: Command = {
   about:
@@ -12,12 +18,14 @@ export const command: Command = {
   options: {
     check: { about: 'judge the given working dimensions; exit 1 when a dimension or stock fails' },
     json: { about: 'print JSON (schema chart-result/1; with costs chart-assignment/1), mm' },
-    out: sharedOptions.out,
+    out: sharedOptions.outOrPdf,
+    ...pageOptions,
     force: sharedOptions.force,
   },
   examples: [
     ['offplate chart shaft.json', 'read the chart'],
     ['offplate chart shaft.json --check', 'find the faults of an existing chart'],
+    ['offplate chart shaft.json --out shaft.pdf', 'the chart to print'],
     ['offplate chart shaft.json --json | jq .cuts', 'take the working dimensions out of it'],
   ],
   async run(args, io) {
@@ -34,20 +42,26 @@ export const command: Command = {
     if (chart === undefined) throw new InvalidInput(problems);
     await tools.tellFindings([...source.findings, ...findings], args, io);
     const style = tools.resultStyle(args, io);
-    const asJson = args.flags.has('json');
+    const show = async (result: ChartResult | ChartAssignment): Promise<void> => {
+      if (tools.wantsPdf(args)) {
+        const sheet = (options: SheetOptions) => core.chartSheet(chart, result, options);
+        return await tools.deliverPdf(sheet, undefined, args, io);
+      }
+      const document = 'schema' in result ? result : { schema: 'chart-assignment/1', ...result };
+      const text = args.flags.has('json')
+        ? tools.jsonText(document)
+        : chartDocument(chart, result, style);
+      await tools.deliver(text, args, io);
+    };
     if (costs !== undefined && !args.flags.has('check')) {
       const assignment = core.assignTolerances(chart, costs);
-      const result = asJson
-        ? tools.jsonText({ schema: 'chart-assignment/1', ...assignment })
-        : chartDocument(chart, assignment, style);
-      await tools.deliver(result, args, io);
+      await show(assignment);
       return holds(assignment) ? exitCodes.ok : exitCodes.computationSaysNo;
     }
     const solved = args.flags.has('check')
       ? await check(chart, reading, file)
       : core.solveChart(chart);
-    const result = asJson ? tools.jsonText(solved) : chartDocument(chart, solved, style);
-    await tools.deliver(result, args, io);
+    await show(solved);
     return solved.feasible ? exitCodes.ok : exitCodes.computationSaysNo;
   },
 };

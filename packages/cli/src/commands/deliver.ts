@@ -45,9 +45,22 @@ async function deliverFile(bytes: Uint8Array, args: Arguments, io: Io): Promise<
   await io.stderr.write(`wrote ${path}\n`);
 }
 
-/** Does the result go to a file that names itself a PDF? */
-function wantsPdf({ values }: Arguments): boolean {
-  return values.get('out')?.toLowerCase().endsWith('.pdf') === true;
+/** Does the result go as text to a file that names itself a PDF? */
+export function wantsPdf(args: Arguments): boolean {
+  const named = args.values.get('out')?.toLowerCase().endsWith('.pdf') === true;
+  return named && formatOf(args) === 'text';
+}
+
+/** Draws the sheet into the file of `--out`. `day` is the date of the file without a day of issue. */
+export async function deliverPdf(
+  sheetOf: (options: SheetOptions) => Sheet,
+  day: string | undefined,
+  args: Arguments,
+  io: Io,
+): Promise<void> {
+  const { sheetOptions, sheetPdf } = await import('./sheet-options.js');
+  const options = sheetOptions(args);
+  await deliverFile(await sheetPdf(sheetOf(options), day, options, io), args, io);
 }
 
 /** What a verb about a part of the plan can print. */
@@ -71,13 +84,8 @@ export async function deliverPart(
 ): Promise<ExitCode> {
   const format = formatOf(args);
   await tellDoubts(plan, args, io);
-  if (format === 'text' && wantsPdf(args)) {
-    const { sheetOptions, sheetPdf } = await import('./sheet-options.js');
-    const options = sheetOptions(args);
-    if (plan.operations.length > 0) {
-      const bytes = await sheetPdf(forms.sheet(options), plan, options, io);
-      await deliverFile(bytes, args, io);
-    }
+  if (wantsPdf(args)) {
+    if (plan.operations.length > 0) await deliverPdf(forms.sheet, plan.schedule.startOn, args, io);
   } else if (format === 'json' || plan.operations.length > 0)
     await deliver((forms[format] ?? forms.text)(), args, io);
   return verdict(plan, args);

@@ -4,6 +4,7 @@ import {
   inspectionSheet,
   type Job,
   type Plan,
+  planStacksSheet,
   quoteSheet,
   type RelaxReport,
   type Sheet,
@@ -42,11 +43,12 @@ export async function packFiles(
     ['quote.pdf', quoteSheet(plan, options, relax)],
     ['inspection.pdf', inspectionSheet(plan, options)],
     ['stock-map.pdf', stockMapSheet(plan, options)],
+    ['tolerances.pdf', planStacksSheet(plan, options)],
   ];
   const files: PackFile[] = [];
   for (const [name, sheet] of sheets) {
     await tell(`drawing ${name}`);
-    const bytes = await sheetPdf(sheet, plan, options, io);
+    const bytes = await sheetPdf(sheet, plan.schedule.startOn, options, io);
     files.push({ name, what: sheet.title, bytes });
   }
   files.push(

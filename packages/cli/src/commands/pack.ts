@@ -5,7 +5,7 @@ import { type Arguments, type Command, jobOperand, pageOptions, sharedOptions } 
 
 export const command: Command = {
   about:
-    'Writes all documents of a job into a folder: traveller, request to the heat treater when there is heat, quote, inspection sheet and stock map as PDF, inspection and stock also as CSV, the plan as JSON, and a manifest with the SHA-256 of each file. All files or none.',
+    'Writes all documents of a job into a folder: traveller, request to the heat treater when there is heat, quote, inspection sheet, stock map and the tolerances on the route as PDF, inspection and stock also as CSV, the plan as JSON, and a manifest with the SHA-256 of each file. All files or none.',
   operands: [jobOperand],
   options: {
     out: { value: 'folder', about: 'folder to write to; it is made when there is none; required' },

@@ -1,4 +1,4 @@
-import { isCalendarDate, type Plan, type Sheet, type SheetOptions } from '@offplate/core';
+import { isCalendarDate, type Sheet, type SheetOptions } from '@offplate/core';
 import { UsageError } from '../failure.js';
 import type { Io } from '../io.js';
 import type { Arguments } from './command.js';
@@ -20,18 +20,21 @@ export function sheetOptions({ values }: Arguments): SheetOptions {
   };
 }
 
-/** The sheet as PDF; characters that the fonts lack are told on the standard error. */
+/**
+ * The sheet as PDF; characters that the fonts lack are told on the standard error.
+ *
+ * @param day stands in the file as its date when the sheet has no day of issue
+ */
 export async function sheetPdf(
   sheet: Sheet,
-  plan: Plan,
+  day: string | undefined,
   options: SheetOptions,
   io: Io,
 ): Promise<Uint8Array> {
   // pdfkit takes 0.1 s to load
   const { writeSheetPdf } = await import('../write/pdf/sheet-pdf.js');
-  const day = options.issuedOn ?? plan.schedule.startOn;
   const { bytes, findings } = await writeSheetPdf(sheet, {
-    createdOn: dateOfFile(day, io.env.SOURCE_DATE_EPOCH),
+    createdOn: dateOfFile(options.issuedOn ?? day, io.env.SOURCE_DATE_EPOCH),
   });
   for (const { message } of findings) await io.stderr.write(`warning: ${message}\n`);
   return bytes;

@@ -2,7 +2,7 @@ import type { Problem, StackInput, StackReading, StackSettings } from '@offplate
 import { exitCodes } from '../exit-codes.js';
 import { InvalidInput, UsageError } from '../failure.js';
 import type { OperandText } from '../read/read-operand.js';
-import { type Arguments, type Command, operand, sharedOptions } from './command.js';
+import { type Arguments, type Command, operand, pageOptions, sharedOptions } from './command.js';
 
 export const command: Command = {
   about:
@@ -20,23 +20,29 @@ export const command: Command = {
     strict: { about: 'exit 1 when the probability in limits is below --minimum' },
     minimum: { value: 'p', about: 'least probability in limits, 0 to 1; 0.9973 if absent' },
     json: { about: 'print JSON (schema stack-result/1), in the units of the file' },
-    out: sharedOptions.out,
+    out: sharedOptions.outOrPdf,
+    ...pageOptions,
     force: sharedOptions.force,
   },
   examples: [
     ['offplate stack gap.json', 'all methods side by side'],
     ['offplate stack gap.csv --lower 0.05 --upper 0.35', 'a table of contributors'],
     ['offplate stack lever.csv --function "hypot(a, b) - c"', 'not a sum'],
+    ['offplate stack gap.json --out gap.pdf', 'the report to print'],
     ['offplate stack gap.json --strict --minimum 0.999', 'as a check in a script'],
   ],
   async run(args, io) {
-    const [{ stackReport, usualMinimum }, { readOperand }, tools, { stackText }] =
-      await Promise.all([
-        import('@offplate/core'),
-        import('../read/read-operand.js'),
-        import('./deliver.js'),
-        import('../write/text/stack-text.js'),
-      ]);
+    const [
+      { stackProbabilities, stackReport, stackSheet, usualMinimum },
+      { readOperand },
+      tools,
+      { stackText },
+    ] = await Promise.all([
+      import('@offplate/core'),
+      import('../read/read-operand.js'),
+      import('./deliver.js'),
+      import('../write/text/stack-text.js'),
+    ]);
     const settings = await settingsOf(args);
     const minimum = (await numberOf(args, 'minimum', 0, 1)) ?? usualMinimum;
     const source = await readOperand(operand(args, 0), io, 'a stack');
@@ -47,11 +53,19 @@ export const command: Command = {
       throw new UsageError('--strict needs a requirement: in the file, or --lower and --upper');
     const input = await withFunction(stack, reading, settings);
     await tools.tellFindings([...source.findings, ...findings], args, io);
-    const report = placed(() => stackReport(input, { sampling, minimum }), reading, settings);
-    const result = args.flags.has('json')
-      ? tools.jsonText(report)
-      : stackText(report, tools.resultStyle(args, io));
-    await tools.deliver(result, args, io);
+    const asPdf = tools.wantsPdf(args);
+    const asked = asPdf
+      ? { ...input, quantiles: [...(input.quantiles ?? []), ...stackProbabilities] }
+      : input;
+    const report = placed(() => stackReport(asked, { sampling, minimum }), reading, settings);
+    if (asPdf)
+      await tools.deliverPdf((options) => stackSheet(report, options), undefined, args, io);
+    else {
+      const result = args.flags.has('json')
+        ? tools.jsonText(report)
+        : stackText(report, tools.resultStyle(args, io));
+      await tools.deliver(result, args, io);
+    }
     const fails = args.flags.has('strict') && report.verdict?.holds !== true;
     return fails ? exitCodes.computationSaysNo : exitCodes.ok;
   },

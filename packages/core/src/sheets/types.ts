@@ -4,12 +4,19 @@
  */
 export interface Sheet {
   readonly schema: 'sheet/1';
-  readonly kind: 'traveller' | 'quote' | 'inspection' | 'stock-map' | 'heat-request';
+  readonly kind:
+    | 'traveller'
+    | 'quote'
+    | 'inspection'
+    | 'stock-map'
+    | 'heat-request'
+    | 'stack'
+    | 'chart';
   readonly format: PageFormat;
   readonly title: string;
   /** What the sheet is about, beside the title: the part's name. */
   readonly subject: string;
-  /** Part and revision, in the foot of every page. */
+  /** Part and revision, in the foot of every page; empty when the sheet is about no part. */
   readonly identity: string;
   /** Order, issue and the like, in the foot of every page. */
   readonly footNote: string;
@@ -38,6 +45,7 @@ export type Block =
   | RouteStripBlock
   | BarsBlock
   | CurveBlock
+  | DrawingBlock
   | OperationBlock;
 
 export interface HeadingBlock {
@@ -119,8 +127,8 @@ export interface RouteStop {
 export interface BarsBlock {
   readonly type: 'bars';
   readonly title: string;
-  /** What the dark and the light parts of the bars stand for. */
-  readonly legend: { readonly dark: string; readonly light: string };
+  /** What the dark and the light parts of the bars stand for; absent when all are alike. */
+  readonly legend?: { readonly dark: string; readonly light: string };
   readonly bars: readonly Bar[];
 }
 
@@ -147,9 +155,53 @@ export interface CurveBlock {
   /** Lower and upper edge of the band over x. */
   readonly band?: readonly (readonly [x: number, lower: number, upper: number])[];
   readonly marks: readonly { readonly x: number; readonly y: number; readonly text: string }[];
+  /** Lines across the plot from its foot, each with its text above the plot. */
+  readonly rules?: readonly { readonly x: number; readonly text: string }[];
   /** The curve in a sentence, for those who hear the sheet. */
   readonly inWords: string;
 }
+
+/** A line drawing in millimetres on paper, x to the right and y down from its upper left corner. */
+export interface DrawingBlock {
+  readonly type: 'drawing';
+  readonly title?: string;
+  /** A drawing wider than the page is made smaller, its texts are not. */
+  readonly widthMm: number;
+  readonly heightMm: number;
+  /** From the back to the front. */
+  readonly marks: readonly DrawingMark[];
+  /** What the drawing shows, for those who hear the sheet. */
+  readonly inWords: string;
+}
+
+export type PointMm = readonly [xMm: number, yMm: number];
+
+export type DrawingMark =
+  | {
+      readonly kind: 'line';
+      readonly points: readonly PointMm[];
+      readonly weight: 'hair' | 'thin' | 'thick';
+      readonly dashed?: true;
+      /** Arrow heads at the last point, or at both ends. */
+      readonly arrow?: 'end' | 'both';
+    }
+  | {
+      readonly kind: 'area';
+      readonly points: readonly PointMm[];
+      readonly shade: 'white' | 'pale' | 'grey' | 'black';
+      readonly outline?: 'hair' | 'thin';
+    }
+  | { readonly kind: 'dot'; readonly at: PointMm; readonly radiusMm: number }
+  | {
+      readonly kind: 'text';
+      /** Left end, middle or right end of the line, at half its height. */
+      readonly at: PointMm;
+      readonly text: string;
+      readonly align: 'left' | 'centre' | 'right';
+      readonly style: 'label' | 'body' | 'strong';
+      /** Broken into lines no wider than this, the first one at `at`. */
+      readonly mostWidthMm?: number;
+    };
 
 export interface Axis {
   /** Quantity with its unit. */

@@ -24,7 +24,7 @@ export function barPieces(block: BarsBlock, kit: Kit): readonly Piece[] {
   const scale = most > 0 ? barWidth / most : 0;
   return [
     captionPiece(block.title, section, kit),
-    legendPiece(block, section, kit),
+    ...(block.legend === undefined ? [] : [legendPiece(block.legend, section, kit)]),
     ...block.bars.map((bar, index) =>
       rowPiece(
         {
@@ -67,7 +67,7 @@ function drawTone(ink: Ink, box: Rectangle, tone: 'dark' | 'light'): void {
   ink.frame(box, 0.5, 'black');
 }
 
-function legendPiece({ legend }: BarsBlock, section: Tag, kit: Kit): Piece {
+function legendPiece(legend: NonNullable<BarsBlock['legend']>, section: Tag, kit: Kit): Piece {
   const dark = kit.type.lines(legend.dark, styles.label, kit.width / 2);
   const lightX = kit.left + swatch + 4 + (dark[0]?.width ?? 0) + 14;
   const light = kit.type.lines(legend.light, styles.label, kit.width / 3);

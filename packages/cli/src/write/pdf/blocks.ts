@@ -2,6 +2,7 @@ import type { Block, OperationBlock } from '@offplate/core';
 import { barPieces } from './bars.js';
 import { boxPieces, fieldPieces, itemLines, signOffPieces } from './boxes.js';
 import { curvePieces } from './curve.js';
+import { drawingPieces } from './drawing.js';
 import type { Piece } from './galley.js';
 import { Tag } from './ink.js';
 import { gaps, type Kit, styles } from './kit.js';
@@ -87,6 +88,8 @@ function blockPieces(block: Block, kit: Kit, pageHeight: number): readonly Piece
       return barPieces(block, kit);
     case 'curve':
       return curvePieces(block, kit);
+    case 'drawing':
+      return drawingPieces(block, kit);
     case 'operation':
       return operationPieces(block, kit, pageHeight);
   }

@@ -67,6 +67,12 @@ function drawPlot(ink: Ink, block: CurveBlock, kit: Kit, figure: Tag, top: numbe
   put(kit.type.lines(block.x.label, styles.label, plot.width, 'right'), plot.x, below);
   put(kit.type.lines(block.y.label, styles.label, plot.width), kit.left, top + 1);
   drawMarks(ink, block, kit, plot, toX, toY, put);
+  for (const { x, text } of block.rules ?? []) {
+    const lines = kit.type.lines(text, styles.strong, kit.width);
+    const width = lines[0]?.width ?? 0;
+    const at = Math.min(Math.max(toX(x) - width / 2, kit.left), kit.left + kit.width - width);
+    put(lines, at, top);
+  }
 }
 
 /** Texts of the marks above their points, each kept clear of the one before. */
@@ -119,6 +125,8 @@ function drawLines(ink: Ink, block: CurveBlock, plot: Rectangle, toX: Scale, toY
     const y = plot.y + plot.height;
     ink.rule(toX(at), y, toX(at), y + tick, 0.5, 'black');
   }
+  for (const { x } of block.rules ?? [])
+    ink.rule(toX(x), plot.y - 2, toX(x), plot.y + plot.height, 1.2, 'black');
   ink.path(
     block.points.map(([x, y]): Point => [toX(x), toY(y)]),
     1.2,

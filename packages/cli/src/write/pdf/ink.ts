@@ -97,10 +97,16 @@ export class Ink {
   }
 
   /** A line through the points. */
-  path(points: readonly Point[], weight: number, shade: Shade): void {
+  path(points: readonly Point[], weight: number, shade: Shade, dash?: number): void {
     this.#doc.lineWidth(weight).lineJoin('round').strokeColor(colours[shade]);
+    if (dash !== undefined) this.#doc.dash(dash, {});
     this.#trace(points);
     this.#doc.stroke();
+    if (dash !== undefined) this.#doc.undash();
+  }
+
+  disc(x: number, y: number, radius: number, shade: Shade): void {
+    this.#doc.fillColor(colours[shade]).circle(x, y, radius).fill();
   }
 
   /** The area inside the points. */

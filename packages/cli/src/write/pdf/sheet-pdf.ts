@@ -39,7 +39,10 @@ export async function writeSheetPdf(sheet: Sheet, options: SheetPdfOptions): Pro
     lang: 'en',
     displayTitle: true,
     info: {
-      Title: metadataText(`${sheet.title} ${sheet.identity} ${sheet.subject}`, glyphs),
+      Title: metadataText(
+        [sheet.title, sheet.identity, sheet.subject].filter((text) => text !== '').join(' '),
+        glyphs,
+      ),
       Creator: 'offplate',
       Producer: 'offplate',
       CreationDate: options.createdOn,
@@ -147,10 +150,10 @@ type FootLines = readonly [left: readonly SetLine[], right: readonly SetLine[]];
 
 function setFoot(sheet: Sheet, kit: Kit, page: string, pages: string): FootLines {
   const half = kit.width / 2 - 6;
-  const numbered = `${sheet.identity} · page ${page} of ${pages}`;
+  const numbered = [sheet.identity, `page ${page} of ${pages}`].filter((text) => text !== '');
   return [
     kit.type.lines(sheet.footNote, styles.foot, half),
-    kit.type.lines(numbered, styles.foot, half, 'right').map((line) => ({
+    kit.type.lines(numbered.join(' · '), styles.foot, half, 'right').map((line) => ({
       ...line,
       runs: line.runs.map((run) => ({ ...run, x: run.x + half + 12 })),
     })),

@@ -46,6 +46,7 @@ function blockLines(block: Block, style: Style): readonly string[] {
     case 'bars':
       return barLines(block, style);
     case 'curve':
+    case 'drawing':
       return wrapText(printable(block.inWords), style.width);
     case 'operation':
       return [
@@ -104,7 +105,7 @@ function barLines({ title, legend, bars }: BarsBlock, style: Style): readonly st
   const cells = (value: number): number => (most === 0 ? 0 : Math.round((value / most) * barWidth));
   return [
     style.bold(printable(title)),
-    `# ${legend.dark}, - ${legend.light}`,
+    ...(legend === undefined ? [] : [`# ${legend.dark}, - ${legend.light}`]),
     ...textTable(
       [
         { title: [''], align: 'left', wraps: true },
