@@ -1772,6 +1772,18 @@ export const tableSchemas: Readonly<Record<TableName, TableSchema>> = {
         "doc": "Working days from leaving to return; 0 when run time decides",
         "min": 0
       },
+      "express_days": {
+        "type": "number",
+        "doc": "The same for a faster service, where one is offered",
+        "optional": true,
+        "min": 0
+      },
+      "express_percent": {
+        "type": "number",
+        "doc": "What the faster service costs more, per cent of the charges",
+        "optional": true,
+        "min": 0
+      },
       "capacity_x_mm": {
         "type": "number",
         "doc": "Largest part, x",
