@@ -5,7 +5,7 @@ import { chooseMethods, type InspectionChoice } from '../inspection/choose-metho
 import { type PlanningContext, planningContext } from '../job/planning-context.js';
 import { requirementsOf } from '../job/requirements.js';
 import type { Job } from '../job/types.js';
-import { type ChosenRoute, chooseRoute } from '../route/choose-route.js';
+import { type ChosenRoute, chooseAgain, chooseRoute } from '../route/choose-route.js';
 import type { SolveOptions } from '../route/model.js';
 import {
   type ChainLibrary,
@@ -77,17 +77,8 @@ export function solveAtQuantity(
   const planning = planningAtQuantity(solved.planning, context);
   if (planning === undefined) return solveJob(job, catalog, quantity, options, solved.library);
   notePolicy(context);
-  const { solution, circles } = solved.chosen;
-  const start =
-    solution.partPlan === undefined
-      ? {}
-      : { start: { partPlan: solution.partPlan, chains: solution.chains } };
-  return solvePlanning(
-    planning,
-    chooseRoute(planning, context, { ...options, ...start }, circles),
-    context,
-    solved.library,
-  );
+  const chosen = chooseAgain(solved.chosen, planning, context, options);
+  return solvePlanning(planning, chosen, context, solved.library);
 }
 
 function solvePlanning(

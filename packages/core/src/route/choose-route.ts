@@ -5,15 +5,16 @@ import type { PartPlan } from './part-plans.js';
 import type { RoutePlanning } from './planning.js';
 import { pricedChain } from './price-chain.js';
 import { type Culprit, type SequencedWork, sequenceWorks } from './sequence.js';
-import { solveRouteModel } from './solver/solve.js';
+import { type IndexedModel, indexModel, withCosts } from './solver/indexed-model.js';
+import { solveIndexedModel } from './solver/solve.js';
 
 /** The chosen part plan and chains in working order, with the model whose optimum they are. */
 export interface ChosenRoute {
   readonly solution: RouteSolution;
   /** The final model: the first one less what the ordering of set-ups ruled out. */
   readonly model: RouteModel;
-  /** Pairs of the whole model that close a circle of set-ups, whatever the lot size. */
-  readonly circles: readonly PairCost[];
+  /** Models that together hold every choice without a circle met so far; `model` is one of them. */
+  readonly cases: readonly UnsolvedCase[];
   readonly plan?: PartPlan;
   readonly chains: readonly Chain[];
   readonly works: readonly SequencedWork[];
@@ -30,43 +31,41 @@ const orderingLimit = 400;
  * dropping chains, and takes up the case with the best objective first. Datums come first among the
  * culprits, because most hangs on them.
  *
- * @param circles forbidden pairs that are known to close a circle
+ * @param cases models that together hold every choice without a circle known so far; the planning's
+ *   own when absent
  */
 export function chooseRoute(
   planning: RoutePlanning,
   context: PlanningContext,
   options: SolveOptions = {},
-  circles: readonly PairCost[] = [],
+  cases: readonly UnsolvedCase[] = [indexedCase(planning.model)],
 ): ChosenRoute {
-  const solve = (model: RouteModel): Case => ({ model, solution: solveRouteModel(model, options) });
-  const known = [...circles];
-  const whole =
-    circles.length === 0
-      ? planning.model
-      : { ...planning.model, pairs: [...planning.model.pairs, ...circles] };
-  let open: readonly Case[] = [solve(whole)];
+  // What a part plan costs at least holds in every case that is a part of the one it was found for.
+  const solve = (unsolved: UnsolvedCase, knownBounds?: Float64Array): Case => ({
+    ...unsolved,
+    ...solveIndexedModel(unsolved.indexed, options, knownBounds),
+  });
+  let open: readonly Case[] = cases.map((entry) => solve(entry));
   for (let round = 0; round < orderingLimit; round++) {
     const [best, ...rest] = [...open].sort((a, b) => rank(a.solution) - rank(b.solution));
     if (best === undefined) break;
     const { model, solution } = best;
     if (solution.partPlan === undefined)
-      return { solution, model, circles: known, chains: [], works: [] };
+      return { solution, model, cases: open, chains: [], works: [] };
     const plan = planning.plans.get(solution.partPlan);
     if (plan === undefined) throw new RangeError(`unknown part plan ${solution.partPlan}`);
     const chains = context.job.features.map((feature) =>
       chosenChain(planning, plan, solution.chains[feature.id], context),
     );
     const sequence = sequenceWorks(plan.works, chains, context);
-    if (sequence.ok)
-      return { solution, model, circles: known, plan, chains, works: sequence.works };
+    if (sequence.ok) return { solution, model, cases: open, plan, chains, works: sequence.works };
     const culprits = sequence.culprits.filter((culprit) => hasChoice(model, culprit, planning));
     const [one, two] = culprits;
-    if (one !== undefined && two !== undefined && culprits.length === 2) {
-      const pairs = circlePairs(model, one, two, planning);
-      if (model.features === planning.model.features) known.push(...pairs);
-      open = [...rest, solve({ ...model, pairs: [...model.pairs, ...pairs] })];
-    } else
-      open = [...rest, ...casesOf(model, culprits, planning, context).map((next) => solve(next))];
+    const next =
+      one !== undefined && two !== undefined && culprits.length === 2
+        ? [{ ...model, pairs: [...model.pairs, ...circlePairs(model, one, two, planning)] }]
+        : casesOf(model, culprits, planning, context);
+    open = [...rest, ...next.map((entry) => solve(indexedCase(entry), best.planBounds))];
   }
   return {
     solution: {
@@ -79,15 +78,66 @@ export function chooseRoute(
       nodes: 0,
     },
     model: planning.model,
-    circles: known,
+    cases: open,
     chains: [],
     works: [],
   };
 }
 
-interface Case {
+/** {@link chooseRoute} for a planning that differs from that of `chosen` in nothing but costs. */
+export function chooseAgain(
+  chosen: ChosenRoute,
+  planning: RoutePlanning,
+  context: PlanningContext,
+  options: SolveOptions = {},
+): ChosenRoute {
+  const { partPlan, chains } = chosen.solution;
+  const start = partPlan === undefined ? {} : { start: { partPlan, chains } };
+  const costs = new Map(
+    planning.model.features.flatMap((feature) => feature.chains.map(({ id, cost }) => [id, cost])),
+  );
+  const cutoff = objectiveHere(chosen, planning);
+  const cases = chosen.cases.map(({ model, indexed }): UnsolvedCase => {
+    const recosted = {
+      ...planning.model,
+      features: model.features.map((feature) => ({
+        id: feature.id,
+        chains: feature.chains.map((chain) => ({ ...chain, cost: costs.get(chain.id) ?? 0 })),
+      })),
+      pairs: model.pairs,
+    };
+    return { model: recosted, indexed: withCosts(indexed, recosted) };
+  });
+  return chooseRoute(planning, context, { ...options, ...start, ...cutoff }, cases);
+}
+
+/** What the chosen route, which can be put in order, costs under another planning. */
+function objectiveHere(
+  { solution: { partPlan, chains, setups } }: ChosenRoute,
+  { model }: RoutePlanning,
+): { readonly cutoff?: number } {
+  if (partPlan === undefined) return {};
+  const taken = new Set([partPlan, ...setups, ...Object.values(chains)]);
+  const rows = [
+    ...model.partPlans,
+    ...model.setups,
+    ...model.features.flatMap((feature) => feature.chains),
+  ];
+  return { cutoff: rows.reduce((sum, { id, cost }) => (taken.has(id) ? sum + cost : sum), 0) };
+}
+
+interface UnsolvedCase {
   readonly model: RouteModel;
+  readonly indexed: IndexedModel;
+}
+
+interface Case extends UnsolvedCase {
   readonly solution: RouteSolution;
+  readonly planBounds: Float64Array;
+}
+
+function indexedCase(model: RouteModel): UnsolvedCase {
+  return { model, indexed: indexModel(model) };
 }
 
 /** Whether the feature has a chain that does not help to close the circle. */

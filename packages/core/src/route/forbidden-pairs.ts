@@ -7,16 +7,22 @@ import type { PairCost } from './model.js';
 import { stages } from './set-ups.js';
 
 /** Chains of one feature that get its place in the same way under the same chain contexts. */
-interface AlikeChains {
-  readonly ids: string[];
+interface AlikePlaces {
   readonly byContext: ReadonlyMap<string, FoundChain>;
+  readonly paths: Map<string, AlikePaths>;
+}
+
+/** Of those, the chains that pass through the same set-ups in the same order. */
+interface AlikePaths {
+  readonly chain: FoundChain;
+  readonly ids: string[];
 }
 
 /**
  * Pairs of chains that cannot go together: the toleranced feature would not lie in its zone with the
- * policy's probability, or it would be finished before its datum. Both hang only on how the two get
- * their place, so chains that are alike in that are judged once. In the order of the features and of
- * their chains.
+ * policy's probability, or it would be finished before its datum, or each would have to come first.
+ * That hangs only on how the two get their place and on their paths through set-ups, so chains that
+ * are alike in that are judged once. In the order of the features and of their chains.
  */
 export function forbiddenPairs(
   context: PlanningContext,
@@ -30,29 +36,38 @@ export function forbiddenPairs(
       for (const a of alike.get(feature.id) ?? [])
         for (const b of alike.get(datum) ?? []) {
           const both = commonContext(a, b);
-          if (both === undefined || goTogether(...both, tolerances, least)) continue;
-          for (const one of a.ids)
-            for (const two of b.ids)
-              pairs.push(
-                one < two ? { a: one, b: two, cost: null } : { a: two, b: one, cost: null },
-              );
+          if (both === undefined) continue;
+          const apart = !goTogether(...both, tolerances, least);
+          for (const one of a.paths.values())
+            for (const two of b.paths.values())
+              if (apart || needEachOtherFirst(one.chain, two.chain))
+                pairs.push(...everyPair(one.ids, two.ids));
         }
   return pairs;
 }
 
-function groupAlike(chains: Iterable<ModelChain>): ReadonlyMap<string, readonly AlikeChains[]> {
-  const groups = new Map<string, Map<string, AlikeChains>>();
+function everyPair(some: readonly string[], others: readonly string[]): readonly PairCost[] {
+  return some.flatMap((a) =>
+    others.map((b): PairCost => (a < b ? { a, b, cost: null } : { a: b, b: a, cost: null })),
+  );
+}
+
+function groupAlike(chains: Iterable<ModelChain>): ReadonlyMap<string, readonly AlikePlaces[]> {
+  const groups = new Map<string, Map<string, AlikePlaces>>();
   for (const { id, feature, byContext } of chains) {
-    const ofFeature = groups.get(feature) ?? new Map<string, AlikeChains>();
+    const ofFeature = groups.get(feature) ?? new Map<string, AlikePlaces>();
     groups.set(feature, ofFeature);
-    const key = [...byContext]
-      .map(([context, { locating }]) =>
-        [context, locating.setUp?.id, locating.process?.id, locating.start.formMm].join(' '),
-      )
-      .join('\n');
-    const group = ofFeature.get(key);
-    if (group === undefined) ofFeature.set(key, { ids: [id], byContext });
-    else group.ids.push(id);
+    let key = '';
+    for (const [context, { locating }] of byContext)
+      key += `${context} ${locating.setUp?.id} ${locating.process?.id} ${locating.start.formMm}\n`;
+    const group = ofFeature.get(key) ?? { byContext, paths: new Map() };
+    ofFeature.set(key, group);
+    const [chain] = byContext.values();
+    if (chain === undefined) continue;
+    const path = chain.steps.map(({ setUp }) => setUp.id).join('>');
+    const known = group.paths.get(path);
+    if (known === undefined) group.paths.set(path, { chain, ids: [id] });
+    else known.ids.push(id);
   }
   return new Map([...groups].map(([feature, ofFeature]) => [feature, [...ofFeature.values()]]));
 }
@@ -76,8 +91,8 @@ function tolerancesByDatum(
 }
 
 function commonContext(
-  a: AlikeChains,
-  b: AlikeChains,
+  a: AlikePlaces,
+  b: AlikePlaces,
 ): readonly [FoundChain, FoundChain] | undefined {
   for (const [key, chain] of a.byContext) {
     const other = b.byContext.get(key);
@@ -97,6 +112,20 @@ function goTogether(
   return tolerances.every(
     (tolerance) => probabilityInZone(tolerance, chain.locating, base.locating) >= least,
   );
+}
+
+/**
+ * The set-up that makes the datum comes before the one that places the feature, but one of the two
+ * passes through them the other way round.
+ */
+function needEachOtherFirst(chain: FoundChain, base: FoundChain): boolean {
+  const from = base.locating.setUp?.id;
+  const to = chain.locating.setUp?.id;
+  if (from === undefined || to === undefined || from === to) return false;
+  return [chain, base].some(({ steps }) => {
+    const first = steps.findIndex(({ setUp }) => setUp.id === to);
+    return first >= 0 && steps.slice(first).some(({ setUp }) => setUp.id === from);
+  });
 }
 
 /** Place in the working order of the stage that locates the feature; undefined when it stays as printed. */

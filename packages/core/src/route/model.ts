@@ -61,6 +61,8 @@ export interface SolveOptions {
   readonly nodeLimit?: number;
   /** Polled between nodes; true stops the search with the best found. */
   readonly shouldStop?: () => boolean;
+  /** Choices that cost more are of no interest. */
+  readonly cutoff?: number;
   /** A choice to start from, e.g. the previous optimum. */
   readonly start?: { readonly partPlan: string; readonly chains: Readonly<Record<string, string>> };
 }

@@ -8,6 +8,8 @@ export interface Incumbent {
   readonly model: IndexedModel;
   best: Choice | undefined;
   bestCost: number;
+  /** Choices that cost more are not kept. */
+  readonly cutoff: number;
   /** Bounds are computed with rounding errors far below this; costs are compared as they are. */
   readonly tolerance: number;
   /** No cost lies between the best and this far below it: 1 or so if all costs are whole. */
@@ -26,7 +28,7 @@ export interface Incumbent {
 /** A choice this close to the best is worth a descent. */
 const descentReach = 0.2;
 
-export function createIncumbent(model: IndexedModel): Incumbent {
+export function createIncumbent(model: IndexedModel, cutoff: number): Incumbent {
   let sum = 0;
   let whole = true;
   const tables = [model.planCost, model.setupCost, model.chainCost];
@@ -42,6 +44,7 @@ export function createIncumbent(model: IndexedModel): Incumbent {
     model,
     best: undefined,
     bestCost: Number.POSITIVE_INFINITY,
+    cutoff,
     tolerance,
     grain: whole && tolerance < 1e-3 ? 1 - 2e-3 : -tolerance,
     descent: createDescent(model, 2 * sum + 1),
@@ -52,9 +55,14 @@ export function createIncumbent(model: IndexedModel): Incumbent {
   };
 }
 
+/** With a cutoff and nothing found yet, most likely there is nothing to find. */
+export function isOnlyCheck({ best, cutoff }: Incumbent): boolean {
+  return best === undefined && cutoff < Number.POSITIVE_INFINITY;
+}
+
 /** A node with a bound above this holds neither a better choice nor one as good. */
 export function limit(incumbent: Incumbent): number {
-  return incumbent.bestCost + incumbent.tolerance;
+  return Math.min(incumbent.bestCost, incumbent.cutoff) + incumbent.tolerance;
 }
 
 /**
@@ -77,6 +85,7 @@ export function isOpen(incumbent: Incumbent, node: SearchNode): boolean {
 export function offer(incumbent: Incumbent, choice: Choice): void {
   const cost = choiceCost(incumbent.model, choice);
   if (cost === Number.POSITIVE_INFINITY || cost > incumbent.bestCost) return;
+  if (cost > incumbent.cutoff) return;
   const { best } = incumbent;
   if (cost === incumbent.bestCost && best !== undefined && !comesFirst(choice, best)) return;
   incumbent.best = { plan: choice.plan, chains: Int32Array.from(choice.chains) };

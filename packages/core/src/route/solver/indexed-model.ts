@@ -96,6 +96,25 @@ export function indexModel(model: RouteModel): IndexedModel {
   };
 }
 
+/** The same model with the costs of another that has the same ids, relations and pair costs. */
+export function withCosts(indexed: IndexedModel, model: RouteModel): IndexedModel {
+  const chains = model.features.flatMap((feature) => feature.chains);
+  return {
+    ...indexed,
+    planCost: costsById(indexed.planIds, model.partPlans),
+    setupCost: costsById(indexed.setupIds, model.setups),
+    chainCost: costsById(indexed.chainIds, chains),
+  };
+}
+
+function costsById(
+  ids: readonly string[],
+  rows: readonly { readonly id: string; readonly cost: number }[],
+): Float64Array {
+  const costs = new Map(rows.map(({ id, cost }) => [id, cost]));
+  return Float64Array.from(ids, (id) => costs.get(id) ?? Number.POSITIVE_INFINITY);
+}
+
 /** Chains counted in the order of the model, as numbers in the order of ids. */
 function renumber(
   model: RouteModel,

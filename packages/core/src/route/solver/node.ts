@@ -34,9 +34,14 @@ export interface Branch {
 
 /**
  * Root of a part plan with the plainest bound: the cheapest chain of every feature and the least
- * cost of every relation, no set-up. Infinity if a feature has no chain for the plan.
+ * cost of every relation, no set-up; the known bound if that is higher. Infinity if a feature has no
+ * chain for the plan.
  */
-export function planRoot(model: IndexedModel, plan: number): SearchNode {
+export function planRoot(
+  model: IndexedModel,
+  plan: number,
+  knownBound: number = Number.NEGATIVE_INFINITY,
+): SearchNode {
   const chains = model.chainIds.length;
   const alive = model.works.slice(plan * chains, (plan + 1) * chains);
   let bound = at(model.planCost, plan);
@@ -50,7 +55,7 @@ export function planRoot(model: IndexedModel, plan: number): SearchNode {
   for (const relation of model.relations) bound += relation.costs.reduce((a, b) => Math.min(a, b));
   return {
     plan,
-    bound,
+    bound: Math.max(bound, knownBound),
     depth: 0,
     priced: false,
     // A set-up that costs nothing may as well be open.

@@ -1,7 +1,7 @@
 import { type AscentRule, raiseBound } from './ascent.js';
 import { chooseBranch } from './branch.js';
 import { createFixing, type Fixing, fixByBound } from './fixing.js';
-import { type Incumbent, limit, offerFromBound, offerOnly } from './incumbent.js';
+import { type Incumbent, isOnlyCheck, limit, offerFromBound, offerOnly } from './incumbent.js';
 import { at, type IndexedModel } from './indexed-model.js';
 import { buildLocalProblem, createLocalProblem, type LocalProblem } from './local-problem.js';
 import type { SearchNode } from './node.js';
@@ -110,7 +110,7 @@ function priceNode(
       () => limit(incumbent),
       { ...rule, steps: round === 0 ? rule.steps : rule.steps >> 1 },
       (step) => {
-        if (node.depth > 0 || step % tryEvery !== tryEvery - 1) return;
+        if (node.depth > 0 || step % tryEvery !== tryEvery - 1 || isOnlyCheck(incumbent)) return;
         offerFromBound(incumbent, node, local, pricing.nodes);
       },
     );

@@ -1,6 +1,6 @@
 import type { RouteModel, RouteSolution, SolveOptions } from '../model.js';
-import { at, indexModel, readChoice } from './indexed-model.js';
-import { searchChoices } from './search.js';
+import { at, type IndexedModel, indexModel, readChoice } from './indexed-model.js';
+import { type SearchResult, searchChoices } from './search.js';
 
 /**
  * Solves the choice problem of a plan to proven optimality, or up to a node limit. Costs, objective
@@ -8,7 +8,8 @@ import { searchChoices } from './search.js';
  * Among choices of equal cost the answer is the one whose part plan id comes first, then whose chain
  * ids come first in the order of feature ids (by UTF-16 code unit), so it depends neither on the
  * order of rows nor on the start. Past `nodeLimit`, or when `shouldStop` says so, the best choice
- * found is returned with its gap: `lowerBound` then holds for every choice. Without any choice found,
+ * found is returned with its gap: `lowerBound` then holds for every choice. With a `cutoff`,
+ * `infeasible` says that no choice costs that little. Without any choice found,
  * `objective` is Infinity and `gap` is Infinity. Throws InputError when `checkRouteModel` finds a
  * problem.
  *
@@ -16,15 +17,33 @@ import { searchChoices } from './search.js';
  * solveRouteModel({ schema: 'route-model/1', partPlans: [{ id: 'P', cost: 5 }], setups: [{ id: 'S', cost: 3 }], features: [{ id: 'F', chains: [{ id: 'C', cost: 2, setups: ['S'], partPlans: ['P'] }] }], pairs: [] }).objective // -> 10
  */
 export function solveRouteModel(model: RouteModel, options: SolveOptions = {}): RouteSolution {
-  const indexed = indexModel(model);
+  return solveIndexedModel(indexModel(model), options).solution;
+}
+
+/**
+ * {@link solveRouteModel} for a model that is indexed.
+ *
+ * @param knownBounds no choice with the part plan of that number costs less
+ */
+export function solveIndexedModel(
+  indexed: IndexedModel,
+  options: SolveOptions = {},
+  knownBounds?: Float64Array,
+): { readonly solution: RouteSolution; readonly planBounds: Float64Array } {
   const start =
     options.start === undefined
       ? undefined
       : readChoice(indexed, options.start.partPlan, options.start.chains);
-  const result = searchChoices(indexed, start, {
+  const limits = {
     nodeLimit: options.nodeLimit ?? Number.POSITIVE_INFINITY,
     shouldStop: options.shouldStop ?? (() => false),
-  });
+    cutoff: options.cutoff ?? Number.POSITIVE_INFINITY,
+  };
+  const result = searchChoices(indexed, start, limits, knownBounds);
+  return { solution: solutionOf(indexed, result), planBounds: result.planBounds };
+}
+
+function solutionOf(indexed: IndexedModel, result: SearchResult): RouteSolution {
   const { best, bestCost: objective, lowerBound, nodes } = result;
   if (best === undefined) {
     return {
