@@ -59,6 +59,7 @@ export interface Operation {
     | 'machining'
     | 'finishing'
     | 'coating'
+    | 'testing'
     | 'inspection';
   readonly workCentre: {
     readonly id: string;
