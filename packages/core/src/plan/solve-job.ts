@@ -5,7 +5,7 @@ import { chooseMethods, type InspectionChoice } from '../inspection/choose-metho
 import { type PlanningContext, planningContext } from '../job/planning-context.js';
 import { requirementsOf } from '../job/requirements.js';
 import type { Job } from '../job/types.js';
-import { type ChosenRoute, chooseRoute } from '../route/choose-route.js';
+import type { ChosenRoute } from '../route/choose-route.js';
 import type { SolveOptions } from '../route/model.js';
 import {
   type ChainLibrary,
@@ -14,6 +14,7 @@ import {
   type RoutePlanning,
   routePlanning,
 } from '../route/planning.js';
+import { chooseStackedRoute, type Refusal, type StackedRoute } from './stack-loop.js';
 
 /** The choices behind a plan for one quantity, before they are written out. */
 export interface SolvedJob {
@@ -22,6 +23,8 @@ export interface SolvedJob {
   readonly library: ChainLibrary;
   readonly planning: RoutePlanning;
   readonly chosen: ChosenRoute;
+  /** Requirements for which exact stacks refused chains. */
+  readonly refusals: readonly Refusal[];
   readonly inspection: InspectionChoice;
   readonly inspectionVisit: WorkCost;
   readonly inspectionCentre: {
@@ -61,7 +64,7 @@ export function solveJob(
       .filter((other) => other !== quantity)
       .map((other) => planningContext(job, catalog, other)),
   );
-  return solvePlanning(planning, chooseRoute(planning, context, options), context, library);
+  return solvePlanning(chooseStackedRoute(planning, context, options), context, library);
 }
 
 /** The same job for another lot size, from what was found for the first. */
@@ -83,16 +86,14 @@ export function solveAtQuantity(
       ? {}
       : { start: { partPlan: solution.partPlan, chains: solution.chains } };
   return solvePlanning(
-    planning,
-    chooseRoute(planning, context, { ...options, ...start }, circles),
+    chooseStackedRoute(planning, context, { ...options, ...start }, circles),
     context,
     solved.library,
   );
 }
 
 function solvePlanning(
-  planning: RoutePlanning,
-  chosen: ChosenRoute,
+  { planning, chosen, refusals }: StackedRoute,
   context: PlanningContext,
   library: ChainLibrary,
 ): SolvedJob {
@@ -129,6 +130,7 @@ function solvePlanning(
     library,
     planning,
     chosen,
+    refusals,
     inspection,
     inspectionVisit,
     inspectionCentre: { id: centre.id, name: centre.name, sourcing: centre.sourcing },
