@@ -494,6 +494,8 @@ export type {
 } from './plan/compare-types.js';
 export type { ExplainedCost } from './plan/explain-cost.js';
 export { explainCost } from './plan/explain-cost.js';
+export type { Frontier, FrontierPoint } from './plan/frontier.js';
+export { frontier } from './plan/frontier.js';
 export type { PlanOptions } from './plan/plan-job.js';
 export { planJob, routeModel } from './plan/plan-job.js';
 export type { Relaxation, RelaxReport } from './plan/relax.js';
