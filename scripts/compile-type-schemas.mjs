@@ -17,6 +17,12 @@ const documents = [
     file: 'packages/core/src/plan/compare-types.ts',
   },
   {
+    name: 'frontier',
+    version: 1,
+    type: 'Frontier',
+    file: 'packages/core/src/plan/frontier.ts',
+  },
+  {
     name: 'chart-result',
     version: 1,
     type: 'ChartResult',

@@ -27,7 +27,9 @@ const plan: Plan = {
     steps: pricedPlan.operations.map(({ seq }, index) => ({
       operation: seq,
       queueDays: 1,
+      turnaroundDays: 0,
       workDays: 0.5,
+      startsAfterDays: 1.5 * index + 1,
       endsAfterDays: 1.5 * (index + 1),
     })),
   },

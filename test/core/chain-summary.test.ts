@@ -50,9 +50,9 @@ describe('a linear chain in short', () => {
         expect(short.worst.upper).toBeCloseTo(full.worst.upper, 12);
         expect(short.contributions).toEqual(full.contributions);
         if ('reason' in full.exact) throw new Error(full.exact.reason);
-        expect(short.inLimits).toBeCloseTo(full.exact.conformity?.inLimits ?? 0, 9);
+        expect(short.inLimits).toBeCloseTo(full.exact.conformity?.inLimits ?? 0, 8);
         const gain = full.tightenFirst.find(({ id }) => id === short.tightenFirst?.id);
-        expect(short.tightenFirst?.inLimits).toBeCloseTo(gain?.inLimits ?? 0, 9);
+        expect(short.tightenFirst?.inLimits).toBeCloseTo(gain?.inLimits ?? 0, 8);
         const largest = Math.max(...full.contributions.map((part) => part.sharePercent));
         const named = full.contributions.find(({ id }) => id === short.tightenFirst?.id);
         expect(named?.sharePercent).toBeCloseTo(largest, 6);

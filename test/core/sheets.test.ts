@@ -106,9 +106,10 @@ describe('quote', () => {
   });
 
   test('days are bars one after the other, queue before work', () => {
+    const inHouse = (startsAfterDays: number) => ({ turnaroundDays: 0, startsAfterDays });
     const steps = [
-      { operation: 10, queueDays: 0, workDays: 1.25, endsAfterDays: 1.25 },
-      { operation: 20, queueDays: 3, workDays: 0.5, endsAfterDays: 4.75 },
+      { operation: 10, queueDays: 0, workDays: 1.25, endsAfterDays: 1.25, ...inHouse(0) },
+      { operation: 20, queueDays: 3, workDays: 0.5, endsAfterDays: 4.75, ...inHouse(4.25) },
     ];
     const { schedule } = pricedPlan;
     const [, days] = only(

@@ -223,7 +223,7 @@ test('tolerances on the route: mean ± 3 sigma on the scale of the limits, least
         source: 'test',
         confidence: 'given' as const,
       })),
-    }) as Plan['stacks'][number];
+    }) as unknown as Plan['stacks'][number];
   const stacks = [
     stackOf('easy', 0.01, 1),
     stackOf('tight', 0.03, 0.9991),

@@ -174,6 +174,7 @@ export { writeStl } from './geometry/write-stl.js';
 
 // stack
 
+export type { BoundedOffset } from './stack/beta-average.js';
 export { chainDistribution } from './stack/chain-distribution.js';
 export type { ChainSummary } from './stack/chain-summary.js';
 export { chainSummary } from './stack/chain-summary.js';
@@ -204,7 +205,7 @@ export type { StackReading, StackSettings, StackSource } from './stack/read-stac
 export { readStack } from './stack/read-stack.js';
 export type { ResolvedStack } from './stack/resolve-stack.js';
 export { maxContributors, resolveStack } from './stack/resolve-stack.js';
-export type { BoundedOffset, RoundZone } from './stack/round-zone.js';
+export type { RoundZone } from './stack/round-zone.js';
 export { roundZoneProbability } from './stack/round-zone.js';
 export { maxStackTextLength, stackSchemaId } from './stack/schema.js';
 export type { StackFile, StackFormula } from './stack/stack-file.js';
@@ -493,6 +494,8 @@ export type {
 } from './plan/compare-types.js';
 export type { ExplainedCost } from './plan/explain-cost.js';
 export { explainCost } from './plan/explain-cost.js';
+export type { Frontier, FrontierPoint } from './plan/frontier.js';
+export { frontier } from './plan/frontier.js';
 export type { PlanOptions } from './plan/plan-job.js';
 export { planJob, routeModel } from './plan/plan-job.js';
 export type { Relaxation, RelaxReport } from './plan/relax.js';

@@ -43,11 +43,11 @@ export const command: Command = {
     await tools.tellFindings([...source.findings, ...findings], args, io);
     const style = tools.resultStyle(args, io);
     const show = async (result: ChartResult | ChartAssignment): Promise<void> => {
+      const document = 'schema' in result ? result : { schema: 'chart-assignment/1', ...result };
       if (tools.wantsPdf(args)) {
         const sheet = (options: SheetOptions) => core.chartSheet(chart, result, options);
-        return await tools.deliverPdf(sheet, undefined, args, io);
+        return await tools.deliverPdf(sheet, document, undefined, args, io);
       }
-      const document = 'schema' in result ? result : { schema: 'chart-assignment/1', ...result };
       const text = args.flags.has('json')
         ? tools.jsonText(document)
         : chartDocument(chart, result, style);

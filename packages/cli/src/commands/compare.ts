@@ -1,6 +1,7 @@
 import { exitCodes } from '../exit-codes.js';
 import { UsageError } from '../failure.js';
 import { type Arguments, type Command, jobOperand, operand, sharedOptions } from './command.js';
+import type { LoadedJob } from './load-job.js';
 
 export const command: Command = {
   about:
@@ -45,7 +46,7 @@ export const command: Command = {
     const second = args.values.has('other-objective')
       ? { ...loaded, job: { ...loaded.job, policy: { ...policy, objective } as const } }
       : loaded;
-    const [a, b] = [planOf(first), planOf(second)];
+    const [a, b] = [planOf(withoutBreaks(first)), planOf(withoutBreaks(second))];
     const report = comparePlans(a, b, { a: first, b: second });
     for (const plan of [a, b]) if (!plan.feasible) await tools.tellDoubts(plan, args, io);
     const result = args.flags.has('json')
@@ -55,6 +56,12 @@ export const command: Command = {
     return a.feasible && b.feasible ? exitCodes.ok : exitCodes.computationSaysNo;
   },
 };
+
+/** Plans at other quantities take their time and are not compared. */
+function withoutBreaks(loaded: LoadedJob): LoadedJob {
+  const { job } = loaded;
+  return { ...loaded, job: { ...job, order: { ...job.order, quantityBreaks: [] } } };
+}
 
 /** The command line as it would be for the second plan alone. */
 function otherArguments(args: Arguments): Arguments {

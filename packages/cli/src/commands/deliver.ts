@@ -51,16 +51,17 @@ export function wantsPdf(args: Arguments): boolean {
   return named && formatOf(args) === 'text';
 }
 
-/** Draws the sheet into the file of `--out`. `day` is the date of the file without a day of issue. */
+/** Draws the sheet into the file of `--out`, the document behind it embedded. `day` is the date of the file without a day of issue. */
 export async function deliverPdf(
   sheetOf: (options: SheetOptions) => Sheet,
+  source: { readonly schema: string },
   day: string | undefined,
   args: Arguments,
   io: Io,
 ): Promise<void> {
   const { sheetOptions, sheetPdf } = await import('./sheet-options.js');
   const options = sheetOptions(args);
-  await deliverFile(await sheetPdf(sheetOf(options), day, options, io), args, io);
+  await deliverFile(await sheetPdf(sheetOf(options), source, day, options, io), args, io);
 }
 
 /** What a verb about a part of the plan can print. */
@@ -85,7 +86,8 @@ export async function deliverPart(
   const format = formatOf(args);
   await tellDoubts(plan, args, io);
   if (wantsPdf(args)) {
-    if (plan.operations.length > 0) await deliverPdf(forms.sheet, plan.schedule.startOn, args, io);
+    if (plan.operations.length > 0)
+      await deliverPdf(forms.sheet, plan, plan.schedule.startOn, args, io);
   } else if (format === 'json' || plan.operations.length > 0)
     await deliver((forms[format] ?? forms.text)(), args, io);
   return verdict(plan, args);

@@ -48,7 +48,7 @@ export async function packFiles(
   const files: PackFile[] = [];
   for (const [name, sheet] of sheets) {
     await tell(`drawing ${name}`);
-    const bytes = await sheetPdf(sheet, plan.schedule.startOn, options, io);
+    const bytes = await sheetPdf(sheet, plan, plan.schedule.startOn, options, io);
     files.push({ name, what: sheet.title, bytes });
   }
   files.push(

@@ -1,7 +1,9 @@
 import { isCalendarDate, type Sheet, type SheetOptions } from '@offplate/core';
 import { UsageError } from '../failure.js';
 import type { Io } from '../io.js';
+import type { EmbeddedSource } from '../write/pdf/sheet-pdf.js';
 import type { Arguments } from './command.js';
+import { jsonText } from './deliver.js';
 
 // What the verbs that print sheets have in common. It loads the core: import it inside `run` only.
 
@@ -20,13 +22,20 @@ export function sheetOptions({ values }: Arguments): SheetOptions {
   };
 }
 
+/** A document behind a sheet: its schema names the file that is embedded. */
+export interface SheetSource {
+  readonly schema: string;
+}
+
 /**
- * The sheet as PDF; characters that the fonts lack are told on the standard error.
+ * The sheet as PDF with the document behind it embedded as JSON; characters that the fonts lack are
+ * told on the standard error.
  *
  * @param day stands in the file as its date when the sheet has no day of issue
  */
 export async function sheetPdf(
   sheet: Sheet,
+  source: SheetSource,
   day: string | undefined,
   options: SheetOptions,
   io: Io,
@@ -35,9 +44,26 @@ export async function sheetPdf(
   const { writeSheetPdf } = await import('../write/pdf/sheet-pdf.js');
   const { bytes, findings } = await writeSheetPdf(sheet, {
     createdOn: dateOfFile(options.issuedOn ?? day, io.env.SOURCE_DATE_EPOCH),
+    source: embedded(source),
   });
   for (const { message } of findings) await io.stderr.write(`warning: ${message}\n`);
   return bytes;
+}
+
+const embeddedBefore = new WeakMap<SheetSource, EmbeddedSource>();
+
+/** A pack embeds one plan in many sheets. */
+function embedded(source: SheetSource): EmbeddedSource {
+  const known = embeddedBefore.get(source);
+  if (known !== undefined) return known;
+  const made: EmbeddedSource = {
+    name: `${source.schema.replace(/\/\d+$/, '')}.json`,
+    mediaType: 'application/json',
+    description: `What the sheet was made from, schema ${source.schema}`,
+    bytes: new TextEncoder().encode(jsonText(source)),
+  };
+  embeddedBefore.set(source, made);
+  return made;
 }
 
 /** Never the clock, so that the same input gives the same bytes. */

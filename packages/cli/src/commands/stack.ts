@@ -59,7 +59,7 @@ export const command: Command = {
       : input;
     const report = placed(() => stackReport(asked, { sampling, minimum }), reading, settings);
     if (asPdf)
-      await tools.deliverPdf((options) => stackSheet(report, options), undefined, args, io);
+      await tools.deliverPdf((options) => stackSheet(report, options), report, undefined, args, io);
     else {
       const result = args.flags.has('json')
         ? tools.jsonText(report)

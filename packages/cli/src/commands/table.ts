@@ -26,6 +26,7 @@ export const commands: Readonly<Record<string, Entry>> = {
     summary: 'two plans side by side, and why they differ',
     load: () => import('./compare.js'),
   },
+  frontier: { summary: 'what it costs to be sooner', load: () => import('./frontier.js') },
   pack: { summary: 'all documents of a job in a folder', load: () => import('./pack.js') },
   stack: { summary: 'stack up a dimension chain', load: () => import('./stack.js') },
   chart: { summary: 'working dimensions of a sequence of cuts', load: () => import('./chart.js') },

@@ -45,7 +45,13 @@ async function write(path: string, args: Arguments, io: Io): Promise<ExitCode> {
     await io.stderr.write('no traveller was written; --incomplete writes one all the same\n');
     return exitCodes.computationSaysNo;
   }
-  const bytes = await sheetPdf(travellerSheet(plan, options), plan.schedule.startOn, options, io);
+  const bytes = await sheetPdf(
+    travellerSheet(plan, options),
+    plan,
+    plan.schedule.startOn,
+    options,
+    io,
+  );
   if (path === '-') await io.stdout.write(bytes);
   else {
     await io.writeFiles([{ path, bytes }], args.flags.has('force'));

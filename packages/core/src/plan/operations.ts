@@ -1,6 +1,7 @@
 import type { CautionsRow } from '../catalog/generated/cautions.js';
 import { addCosts, minutesPerDay, totalOf } from '../cost/charges.js';
 import { perPart } from '../cost/money.js';
+import type { PlanningContext } from '../job/planning-context.js';
 import type { Chain, ChainStep } from '../route/chain.js';
 import { reaches } from '../route/masking.js';
 import type { PartWork } from '../route/part-works.js';
@@ -75,7 +76,7 @@ function partOperation(work: PartWork, seq: number, solved: SolvedJob): Operatio
     workingDimensions: [],
     parameters:
       thermal === undefined
-        ? []
+        ? testParameters(work, context)
         : [
             {
               name: 'Set point',
@@ -112,6 +113,24 @@ function partOperation(work: PartWork, seq: number, solved: SolvedJob): Operatio
             { name: 'Governing', value: thermal.step.schedule.standard },
           ],
   };
+}
+
+/** What a test is done and judged by. */
+function testParameters(work: PartWork, context: PlanningContext): Operation['parameters'] {
+  const row = context.processes.get(work.process)?.row;
+  if (work.kind !== 'testing' || row === undefined) return [];
+  return [
+    {
+      name: 'Standard',
+      value: row.itSource ?? 'as the drawing says',
+      ...confidence(row.itConfidence),
+    },
+    {
+      name: 'Practice',
+      value: row.itNote ?? 'as the drawing says',
+      ...confidence(row.itConfidence),
+    },
+  ];
 }
 
 /** How many loads, and with how much of a full load the lot shares its furnace. */
@@ -370,6 +389,8 @@ function withHoldPoints(operations: readonly Operation[], solved: SolvedJob): re
       hold = 'Channels proven empty by weight or scan, on record, before the furnace.';
     else if (operation.process === 'hip')
       hold = 'HIP chart and density coupon accepted before any cutting.';
+    else if (operation.kind === 'testing')
+      hold = `Result of the ${operation.title.toLowerCase()} accepted and recorded for every part before it goes on.`;
     else if (operation.process === 'age')
       hold = 'Hardness of the coupons in its window before finish operations.';
     else if (operation.kind === 'thermal' && next?.kind === 'cut-off')

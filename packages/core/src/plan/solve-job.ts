@@ -5,7 +5,7 @@ import { chooseMethods, type InspectionChoice } from '../inspection/choose-metho
 import { type PlanningContext, planningContext } from '../job/planning-context.js';
 import { requirementsOf } from '../job/requirements.js';
 import type { Job } from '../job/types.js';
-import { type ChosenRoute, chooseAgain, chooseRoute } from '../route/choose-route.js';
+import type { ChosenRoute } from '../route/choose-route.js';
 import type { SolveOptions } from '../route/model.js';
 import {
   type ChainLibrary,
@@ -14,6 +14,7 @@ import {
   type RoutePlanning,
   routePlanning,
 } from '../route/planning.js';
+import { chooseStackedRoute, type Refusal, type StackedRoute } from './stack-loop.js';
 
 /** The choices behind a plan for one quantity, before they are written out. */
 export interface SolvedJob {
@@ -22,6 +23,8 @@ export interface SolvedJob {
   readonly library: ChainLibrary;
   readonly planning: RoutePlanning;
   readonly chosen: ChosenRoute;
+  /** Requirements for which exact stacks refused chains. */
+  readonly refusals: readonly Refusal[];
   readonly inspection: InspectionChoice;
   readonly inspectionVisit: WorkCost;
   readonly inspectionCentre: {
@@ -61,7 +64,7 @@ export function solveJob(
       .filter((other) => other !== quantity)
       .map((other) => planningContext(job, catalog, other)),
   );
-  return solvePlanning(planning, chooseRoute(planning, context, options), context, library);
+  return solvePlanning(chooseStackedRoute(planning, context, options), context, library);
 }
 
 /** The same job for another lot size, from what was found for the first. */
@@ -77,13 +80,15 @@ export function solveAtQuantity(
   const planning = planningAtQuantity(solved.planning, context);
   if (planning === undefined) return solveJob(job, catalog, quantity, options, solved.library);
   notePolicy(context);
-  const chosen = chooseAgain(solved.chosen, planning, context, options);
-  return solvePlanning(planning, chosen, context, solved.library);
+  return solvePlanning(
+    chooseStackedRoute(planning, context, options, solved.chosen),
+    context,
+    solved.library,
+  );
 }
 
 function solvePlanning(
-  planning: RoutePlanning,
-  chosen: ChosenRoute,
+  { planning, chosen, refusals }: StackedRoute,
   context: PlanningContext,
   library: ChainLibrary,
 ): SolvedJob {
@@ -120,6 +125,7 @@ function solvePlanning(
     library,
     planning,
     chosen,
+    refusals,
     inspection,
     inspectionVisit,
     inspectionCentre: { id: centre.id, name: centre.name, sourcing: centre.sourcing },

@@ -59,6 +59,7 @@ export interface Operation {
     | 'machining'
     | 'finishing'
     | 'coating'
+    | 'testing'
     | 'inspection';
   readonly workCentre: {
     readonly id: string;
@@ -162,11 +163,16 @@ export interface Requirement {
   readonly equivalentGrade?: number;
 }
 
-/** How one requirement adds up over the planned operations. */
+/**
+ * How one requirement adds up over the planned operations: a size, or the offset of a feature from its
+ * true place or direction along one direction, half of its zone each way.
+ */
 export interface RequirementStack {
   readonly requirement: string;
   readonly feature: string;
   readonly unit: 'mm';
+  /** In a round zone the offset varies in two directions, and its length counts. */
+  readonly shape: 'interval' | 'round zone';
   readonly lower: number;
   readonly upper: number;
   readonly mean: number;
@@ -174,15 +180,23 @@ export interface RequirementStack {
   readonly worstLower: number;
   readonly worstUpper: number;
   readonly inLimits: number;
+  /** How `inLimits` was computed. */
+  readonly method: string;
   readonly contributors: readonly {
     readonly name: string;
     readonly operation?: number;
     readonly mean: number;
+    /** Change of the result for a unit of this contributor. */
+    readonly sensitivity: number;
+    /** Standard deviation that it puts into the result. */
     readonly sigma: number;
+    readonly distribution: string;
     readonly sharePercent: number;
     readonly source: string;
     readonly confidence: Confidence;
   }[];
+  /** The contributor with the largest share, and `inLimits` were it 10 % closer. */
+  readonly tightenFirst?: { readonly contributor: string; readonly inLimits: number };
 }
 
 export interface ThermalPlan {

@@ -153,7 +153,7 @@ function laterHeat(
   };
 }
 
-const noHeat: LaterHeat = { spread: [], shiftMm: 0, formMm: 0 };
+export const noHeat: LaterHeat = { spread: [], shiftMm: 0, formMm: 0 };
 
 /** How far the age bends a feature that is finished before it, mm. */
 export function ageBendingMm(

@@ -101,29 +101,39 @@ export function inFinishOrder(finishes: readonly PlannedFinish[]): readonly Plan
 }
 
 /**
- * Sets of part-wide finishes to consider: those the policy requires, alone or with one more that
- * smooths. A finish that may stand either side of machining is offered on both.
+ * Sets of part-wide finishes to consider: those the policy requires, alone or with one more that lets
+ * some surface stay as printed which could not otherwise. A finish that may stand either side of
+ * machining is offered on both.
+ *
+ * @param printed which surfaces can stay as printed under some finishes
  */
 export function finishSets(
   context: PlanningContext,
-  smoothingHelps: boolean,
+  printed: (finishes: readonly PlannedFinish[]) => readonly boolean[],
 ): readonly (readonly PlannedFinish[])[] {
   const partWide = [...context.processes.values()].filter(
     (process) => process.needs.level === 'part' && hasCentre(process, context),
   );
   const required = partWide.filter((process) => context.job.policy.required.includes(process.id));
-  const optional = smoothingHelps
-    ? partWide.filter((process) => !required.includes(process) && (process.needs.raRatio ?? 1) < 1)
-    : [];
-  const sets: PlannedFinish[][] = [];
-  for (const extra of [undefined, ...optional]) {
-    let partial: PlannedFinish[][] = [[]];
-    for (const process of [...required, ...(extra === undefined ? [] : [extra])])
-      partial = partial.flatMap((set) =>
-        placements(process).map((placement) => [...set, { process, placement }]),
-      );
-    sets.push(...partial);
-  }
+  const asked = placedSets(required);
+  const before = asked.map(printed);
+  const helps = (set: readonly PlannedFinish[]): boolean =>
+    printed(set).some((stays, surface) => stays && !before.some((stayed) => stayed[surface]));
+  const optional = partWide.filter(
+    (process) => !required.includes(process) && (process.needs.raRatio ?? 1) < 1,
+  );
+  return [
+    ...asked,
+    ...optional.flatMap((process) => placedSets([...required, process]).filter(helps)),
+  ];
+}
+
+function placedSets(processes: readonly Process[]): readonly (readonly PlannedFinish[])[] {
+  let sets: PlannedFinish[][] = [[]];
+  for (const process of processes)
+    sets = sets.flatMap((set) =>
+      placements(process).map((placement) => [...set, { process, placement }]),
+    );
   return sets.map(inFinishOrder);
 }
 

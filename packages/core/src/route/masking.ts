@@ -2,7 +2,7 @@ import { threadBeforeCoating } from '../allowance/thread-coating.js';
 import { featureGeometry } from '../job/feature-geometry.js';
 import type { PlanningContext } from '../job/planning-context.js';
 import type { Feature } from '../job/types.js';
-import type { ChainSubject, FoundChain, Mask } from './chain.js';
+import type { ChainContext, ChainSubject, FoundChain, Mask } from './chain.js';
 import { coatingGrowth, type PlannedFinish } from './finishes.js';
 import { chainObjective } from './price-chain.js';
 
@@ -13,8 +13,13 @@ export interface Exposure {
   readonly masked: readonly PlannedFinish[];
 }
 
+/** A feature under the part-wide finishes of a part plan. */
+export type Exposed = Pick<ChainSubject, 'feature' | 'context'> & {
+  readonly chainContext: Pick<ChainContext, 'finishes'>;
+};
+
 /** Finishes before machining act only on what is left as printed; later ones act or are masked. */
-export function exposures(shared: ChainSubject, asPrinted: boolean): readonly Exposure[] {
+export function exposures(shared: Exposed, asPrinted: boolean): readonly Exposure[] {
   const { finishes } = shared.chainContext;
   const { allowedFinishes } = shared.feature;
   const before = asPrinted
@@ -48,7 +53,7 @@ export function exposures(shared: ChainSubject, asPrinted: boolean): readonly Ex
  * Whether a thread stands the finish: what hardly moves a size, and a coating that the job names for it
  * and that leaves pitch diameter limits to cut to before it.
  */
-function leavesThread(finish: PlannedFinish, { feature, context }: ChainSubject): boolean {
+function leavesThread(finish: PlannedFinish, { feature, context }: Exposed): boolean {
   const { row, id } = finish.process;
   if (feature.thread === undefined || (row.effectHighUm ?? 0) <= 2) return true;
   return (

@@ -8,7 +8,7 @@ import { type ThermalChoice, type ThermalRoute, thermalRoutes } from '../thermal
 import { stepReasons } from '../thermal/step-reasons.js';
 import type { PartCurl } from './as-built-state.js';
 import type { ChainContext, Growth } from './chain.js';
-import { finishSets } from './finishes.js';
+import { finishSets, type PlannedFinish } from './finishes.js';
 import {
   cutOffWork,
   finishWork,
@@ -16,6 +16,7 @@ import {
   powderRemoval,
   supportWorks,
 } from './part-works.js';
+import { type TestChoice, testWorks } from './test-works.js';
 import { thermalWork } from './thermal-work.js';
 import { undominatedCosts, workPlaces } from './work-places.js';
 
@@ -39,13 +40,12 @@ export interface PartPlanChoice {
 const cutOffProcesses = ['cut-off-band-saw', 'cut-off-wire-edm'];
 
 /**
- * @param smoothingHelps whether some surface left as printed is rougher than it may be, so that an
- *   unasked part-wide finish could pay
+ * @param printed which surfaces can stay as printed under some finishes
  */
 export function partPlans(
   part: PartGeometry,
   context: PlanningContext,
-  smoothingHelps: boolean,
+  printed: (finishes: readonly PlannedFinish[]) => readonly boolean[],
 ): PartPlanChoice {
   const thermal = thermalRoutes(context);
   const obstacles: string[] = [];
@@ -68,7 +68,7 @@ export function partPlans(
     return places.length === 0 ? [] : [{ process: id, places }];
   });
   if (cuts.length === 0) obstacles.push('no way to cut the part off the plate');
-  const sets = finishSets(context, smoothingHelps);
+  const sets = finishSets(context, printed);
   const missing = context.job.policy.required.find(
     (id) =>
       context.catalog.processNeeds.some((row) => row.process === id && row.level === 'part') &&
@@ -88,6 +88,10 @@ export function partPlans(
         }, context)
       : [work],
   );
+  const tests = testWorks(context);
+  noteTests(tests, obstacles, context);
+  if (tests.lacking.some(({ process }) => context.job.policy.required.includes(process)))
+    return { plans: [], thermal, obstacles };
   const plans: PartPlan[] = [];
   for (const route of thermal.accepted) {
     const reasons = stepReasons(route, context.job.part);
@@ -102,7 +106,7 @@ export function partPlans(
         const finishKey = set.map((finish) => `${finish.process.id}.${finish.placement}`).join('+');
         const id = [route.id, cut.process, finishKey === '' ? 'no-finish' : finishKey].join('/');
         const chains = chainContext(route, cut.process, set, finishKey, part, context);
-        const works = [powder, ...heat, cut.places, ...supportPlaces, ...finishes];
+        const works = [powder, ...heat, cut.places, ...supportPlaces, ...finishes, ...tests.places];
         combinations(works).forEach(({ works: all, cost }, index) => {
           plans.push({
             id: index === 0 ? id : `${id}#${index + 1}`,
@@ -131,6 +135,24 @@ function combinations(
     },
     [{ works: [], cost: addCosts() }],
   );
+}
+
+/** A test that the service calls for and the plan leaves out is said; one that the job requires stops it. */
+function noteTests(tests: TestChoice, obstacles: string[], context: PlanningContext): void {
+  for (const { process, reason } of tests.lacking) {
+    if (context.job.policy.required.includes(process)) {
+      obstacles.push(`required ${process}: ${reason}`);
+      continue;
+    }
+    const name = context.catalog.processes.find((row) => row.id === process)?.name ?? process;
+    context.find({
+      id: 'test-left-out',
+      severity: 'warning',
+      message: `${name.toLowerCase()} is left out: ${reason}; agree how the part is proven`,
+      about: process,
+      source: 'common practice, no source',
+    });
+  }
 }
 
 function chainContext(

@@ -17,14 +17,18 @@ export const stageOrder = {
   cutOff: 20,
   supports: 30,
   heat: 40,
+  insideTest: 42,
   finishBeforeSoft: 45,
   soft: 50,
   age: 60,
   finishBefore: 65,
   datum: 68,
   hard: 70,
+  faceTest: 74,
+  pressureTest: 76,
   finishAfter: 80,
   finishLast: 90,
+  leakTest: 95,
   inspection: 99,
 } as const;
 
@@ -47,7 +51,8 @@ export interface PartWork {
     | 'cut-off'
     | 'support-removal'
     | 'finishing'
-    | 'coating';
+    | 'coating'
+    | 'testing';
   readonly stage: number;
   readonly centre: WorkCentresRow;
   readonly cost: WorkCost;

@@ -1,9 +1,8 @@
 import { objectiveOf, visitCost, type WorkCost } from '../cost/charges.js';
-import { featureGeometry } from '../job/feature-geometry.js';
 import { type PartGeometry, partGeometry } from '../job/part-geometry.js';
 import type { PlanningContext } from '../job/planning-context.js';
 import type { Feature } from '../job/types.js';
-import { asBuiltState } from './as-built-state.js';
+import { stayAsPrinted } from './as-printed.js';
 import type { ChainContext, FeatureChains, FoundChain, ModelChain } from './chain.js';
 import { isDatumOfAny, isSensitiveDatum } from './chain-dominance.js';
 import { chainFinder } from './chain-finder.js';
@@ -54,8 +53,8 @@ export function routePlanning(
   alsoAt: readonly PlanningContext[] = [],
 ): RoutePlanning {
   const part = partGeometry(context);
-  const smoothing = smoothingHelps(context);
-  const offered = partPlans(part, context, smoothing);
+  const printed = stayAsPrinted(context);
+  const offered = partPlans(part, context, printed);
   const finders = context.job.features.map((feature) => finderFor(feature, context, library));
   const byKey = new Map<string, readonly FeatureChains[]>();
   for (const plan of offered.plans)
@@ -64,7 +63,7 @@ export function routePlanning(
         plan.chains.key,
         finders.map((find) => find(plan.chains)),
       );
-  const lots = [offered, ...alsoAt.map((other) => partPlans(part, other, smoothing))];
+  const lots = [offered, ...alsoAt.map((other) => partPlans(part, other, printed))];
   const kept = new Set(
     lots.flatMap(({ plans }) => worthwhile(plans, byKey, context).map(({ id }) => id)),
   );
@@ -121,7 +120,7 @@ export function planningAtQuantity(
   planning: RoutePlanning,
   context: PlanningContext,
 ): RoutePlanning | undefined {
-  const offered = partPlans(planning.part, context, smoothingHelps(context));
+  const offered = partPlans(planning.part, context, stayAsPrinted(context));
   const plans = new Map(
     offered.plans.filter(({ id }) => planning.plans.has(id)).map((plan) => [plan.id, plan]),
   );
@@ -244,25 +243,4 @@ function worthwhile(
     if (!beaten) kept.push(plan);
   }
   return kept.sort((a, b) => (a.id < b.id ? -1 : 1));
-}
-
-/** Some surface is rougher as printed than its requirement allows. */
-function smoothingHelps(context: PlanningContext): boolean {
-  return context.job.features.some((feature) => {
-    const limit = Math.min(
-      feature.raMaxUm ?? Number.POSITIVE_INFINITY,
-      feature.rzMaxUm === undefined
-        ? Number.POSITIVE_INFINITY
-        : feature.rzMaxUm / context.defaultValue('rz-per-ra'),
-    );
-    if (!Number.isFinite(limit)) return false;
-    const state = asBuiltState(
-      feature,
-      featureGeometry(feature, context),
-      context,
-      'cut-off-wire-edm',
-      true,
-    );
-    return state.raUm > limit;
-  });
 }

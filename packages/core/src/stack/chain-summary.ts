@@ -1,4 +1,5 @@
 import { compensatedSum } from '../numeric/sum.js';
+import { type BoundedOffset, betaAverage, pointsFor } from './beta-average.js';
 import { normalOutside } from './conformity-figures.js';
 import { contributions } from './contributions.js';
 import { exactOutside } from './exact-method.js';
@@ -95,6 +96,10 @@ function outsideOf(
   }
   if (correlation === undefined && isFarInside(terms, constant, requirement))
     return { share: 0, by: `bounded parts at their ends and ${reachSigmas} sigma lie inside` };
+  const averaged =
+    correlation === undefined ? averagedOutside(terms, constant, requirement) : undefined;
+  if (averaged !== undefined)
+    return { share: averaged, by: 'normal part averaged over the bounded links' };
   const sum = sumDistribution(terms, constant, correlation);
   if ('reason' in sum) {
     const { below, above } = momentsOutside(sumMoments(terms, constant, correlation), requirement);
@@ -102,6 +107,39 @@ function outsideOf(
   }
   const { below, above } = exactOutside(sum, requirement);
   return { share: below + above, by: sum.by };
+}
+
+/** Most evaluations of the normal part. */
+const evaluationLimit = 2000;
+
+/**
+ * The exact share when the normal part is not much narrower than the beta-distributed ones: that of the
+ * normal part averaged over them, within 1e-8.
+ */
+function averagedOutside(
+  terms: readonly SumTerm[],
+  constant: number,
+  requirement: RequirementLimits,
+): number | undefined {
+  let mean = constant;
+  let variance = 0;
+  const offsets: BoundedOffset[] = [];
+  for (const { shape } of terms) {
+    if (shape.kind === 'constant') mean += shape.value;
+    else if (shape.kind === 'beta') offsets.push(shape);
+    else if (shape.kind === 'normal') {
+      mean += shape.mean;
+      variance += shape.sd ** 2;
+    } else return undefined;
+  }
+  const sigma = Math.sqrt(variance);
+  if (offsets.some(({ lower, upper }) => upper - lower > 4 * sigma)) return undefined;
+  const points = offsets.map((offset) => pointsFor(offset, sigma));
+  if (points.reduce((product, count) => product * count, 1) > evaluationLimit) return undefined;
+  return betaAverage(offsets, points, (sum) => {
+    const { below, above } = normalOutside(mean + sum, sigma, requirement);
+    return below + above;
+  });
 }
 
 /** Whether the bounded terms at their ends and the normal ones far out still lie within the limits. */

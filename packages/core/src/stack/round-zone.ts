@@ -1,15 +1,6 @@
-import { gaussJacobi } from '../numeric/gauss-jacobi.js';
 import { normalUpperTail } from '../numeric/normal.js';
-import type { QuadratureRule } from '../numeric/quadrature.js';
 import { InputError } from '../problems/problem.js';
-
-/** A bounded offset along one direction: a beta distribution on its limits. */
-export interface BoundedOffset {
-  readonly lower: number;
-  readonly upper: number;
-  readonly alpha: number;
-  readonly beta: number;
-}
+import { type BoundedOffset, betaAverage, pointsFor } from './beta-average.js';
 
 /** An axis in a round zone. Lengths in one unit. */
 export interface RoundZone {
@@ -46,35 +37,16 @@ export function roundZoneProbability({ radius, sigma, offsets = [] }: RoundZone)
           accept: '0 or more',
         },
       ]);
-  let outside = 0;
-  const average = (index: number, centre: number, weight: number): void => {
-    const offset = offsets[index];
-    if (offset === undefined) {
-      outside += weight * outsideCircle(radius, sigma, Math.abs(centre));
-      return;
-    }
-    const width = offset.upper - offset.lower;
-    const { nodes, weights } = ruleFor(offset, width < sigma ? 5 : 10);
-    nodes.forEach((node, i) => {
-      average(index + 1, centre + offset.lower + width * node, weight * (weights[i] ?? 0));
-    });
-  };
-  average(0, 0, 1);
+  const points = offsets.map((offset) => pointsFor(offset, sigma));
+  const few = points.reduce((product, count) => product * count, 1) <= pointLimit;
+  const outside = betaAverage(offsets, few ? points : points.map(() => 6), (centre) =>
+    outsideCircle(radius, sigma, Math.abs(centre)),
+  );
   return Math.max(0, 1 - outside);
 }
 
-const rules = new Map<string, QuadratureRule>();
-/** Most rules kept. */
-const ruleLimit = 200;
-
-function ruleFor({ alpha, beta }: BoundedOffset, count: number): QuadratureRule {
-  const key = `${count}|${alpha}|${beta}`;
-  const known = rules.get(key);
-  if (known !== undefined) return known;
-  const rule = gaussJacobi(count, alpha, beta);
-  if (rules.size < ruleLimit) rules.set(key, rule);
-  return rule;
-}
+/** More points than this are too many: each offset then gets few. */
+const pointLimit = 20_000;
 
 /** P(distance from the origin > radius) for a normal point about a centre at some distance. */
 function outsideCircle(radius: number, sigma: number, centre: number): number {

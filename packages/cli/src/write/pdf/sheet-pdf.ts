@@ -15,6 +15,15 @@ import { createTypesetter, type SetLine } from './typeset.js';
 export interface SheetPdfOptions {
   /** Stands in the file as its date; the clock is never read, so the same sheet gives the same bytes. */
   readonly createdOn: Date;
+  /** What the sheet was made from, embedded in the file. */
+  readonly source?: EmbeddedSource;
+}
+
+export interface EmbeddedSource {
+  readonly name: string;
+  readonly mediaType: string;
+  readonly description: string;
+  readonly bytes: Uint8Array;
 }
 
 export interface SheetPdf {
@@ -24,7 +33,10 @@ export interface SheetPdf {
   readonly findings: readonly Finding[];
 }
 
-/** Draws a sheet as PDF 1.7 with embedded fonts and structure tags. */
+/**
+ * Draws a sheet as PDF 1.7 with embedded fonts and structure tags, to the rules of PDF/A-3 at level B
+ * (ISO 19005-3:2012: a file for the archive, which may carry what it was made from).
+ */
 export async function writeSheetPdf(sheet: Sheet, options: SheetPdfOptions): Promise<SheetPdf> {
   const fonts = await openFonts();
   const glyphs = createGlyphCheck(fonts);
@@ -35,6 +47,7 @@ export async function writeSheetPdf(sheet: Sheet, options: SheetPdfOptions): Pro
     autoFirstPage: false,
     bufferPages: true,
     pdfVersion: '1.7',
+    subset: 'PDF/A-3b',
     tagged: true,
     lang: 'en',
     displayTitle: true,
@@ -83,6 +96,7 @@ export async function writeSheetPdf(sheet: Sheet, options: SheetPdfOptions): Pro
     doc.switchToPage(page);
     drawFoot(ink, frame, footLines(String(page + 1), String(count)), footHeight);
   }
+  if (options.source !== undefined) embed(doc, options.source, options.createdOn);
   doc.end();
   await ended;
   return {
@@ -90,6 +104,24 @@ export async function writeSheetPdf(sheet: Sheet, options: SheetPdfOptions): Pro
     pages: count,
     findings: glyphs.findings(),
   };
+}
+
+/** The source stands in the list of attached files and is named as the data behind the whole file. */
+function embed(
+  doc: InstanceType<typeof PDFDocument>,
+  { name, mediaType, description, bytes }: EmbeddedSource,
+  createdOn: Date,
+): void {
+  // `relationship` is not in pdfkit's type declarations
+  const settings = {
+    name,
+    type: mediaType,
+    description,
+    relationship: 'Data',
+    creationDate: createdOn,
+    modifiedDate: createdOn,
+  };
+  doc.file(Buffer.from(bytes), settings);
 }
 
 /** Title at the left, part and revision at the right, the part's name below, then the fields. */

@@ -51,4 +51,8 @@ export const cautions: readonly CautionsRow[] = [
   { id: "burnishing", appliesTo: ["burnishing"], text: "High contact force: thin walls bend or break, keep clear of the roller.", source: t0, confidence: "practice" },
   { id: "laser", appliesTo: ["laser-polishing"], text: "Class 4 laser: closed cell with interlock, fume extraction, trained laser safety officer.", source: t0, confidence: "practice" },
   { id: "penetrant-order", appliesTo: ["shot-peening","coating","media-finishing"], text: "Test for surface flaws before peening, blasting or coating, or etch first: smeared metal hides cracks.", source: t0, confidence: "practice" },
+  { id: "pressure-test", appliesTo: ["pressure-testing"], text: "Pressure test: with liquid, all air bled off; compressed gas stores hundreds of times the energy and needs a blast barrier. Rated fittings and gauge, raise the pressure in steps, nobody in line with plugs, approach only when it has been let down.", source: t0, confidence: "practice" },
+  { id: "leak-test", appliesTo: ["leak-testing"], text: "Leak test with gas: after a pressure test and well below its pressure, behind a guard; tracer gases and nitrogen displace air in small rooms.", source: t0, confidence: "practice" },
+  { id: "penetrant", appliesTo: ["penetrant-testing"], text: "Penetrant and developer: extraction, gloves, no ignition source by solvents; shield eyes and skin from the ultraviolet lamp; clean parts before any heat.", source: t0, confidence: "practice" },
+  { id: "x-rays", appliesTo: ["ct-testing"], text: "X-rays: interlocked cabinet, trained staff, dose badges by local law.", source: t0, confidence: "practice" },
 ];

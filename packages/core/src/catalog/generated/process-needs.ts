@@ -4,8 +4,8 @@
 export interface ProcessNeedsRow {
   /** Process id */
   readonly process: string;
-  /** Acts on one feature, on the whole part, or on the lot before any feature */
-  readonly level: 'feature' | 'part' | 'preparation';
+  /** Acts on one feature, on the whole part, or on the lot before any feature; or tests the part */
+  readonly level: 'feature' | 'part' | 'preparation' | 'test';
   /** Order among the steps on one feature; a chain's ranks rise */
   readonly rank?: number;
   /** Coarsest incoming grade */
@@ -110,4 +110,8 @@ export const processNeeds: readonly ProcessNeedsRow[] = [
   { process: "hard-anodising", level: "part", opensSolid: false, correctsLocation: false, needsAxis: false, allowanceRule: "shift", gradeTimeFactor: 1, raRatio: 1.2, raFloorUm: 0.6, placement: "after-machining", maskable: true, families: ["aluminium"], timeBasis: "batch", rateLow: 45, rateHigh: 150, rateUnit: "min/batch", batchParts: 20, rateSource: t0, rateConfidence: "practice", source: t0, confidence: "practice" },
   { process: "anodising-titanium", level: "part", opensSolid: false, correctsLocation: false, needsAxis: false, allowanceRule: "shift", gradeTimeFactor: 1, raRatio: 1, raFloorUm: 0.1, placement: "after-machining", maskable: true, families: ["titanium"], timeBasis: "batch", rateLow: 5, rateHigh: 60, rateUnit: "min/batch", batchParts: 20, rateSource: t0, rateConfidence: "practice", source: t0, confidence: "practice" },
   { process: "electroless-nickel", level: "part", opensSolid: false, correctsLocation: false, needsAxis: false, allowanceRule: "shift", gradeTimeFactor: 1, raRatio: 1, raFloorUm: 0.1, placement: "after-machining", maskable: true, families: ["stainless-austenitic","stainless-ph","maraging","tool-steel","copper","aluminium"], timeBasis: "batch", rateLow: 60, rateHigh: 180, rateUnit: "min/batch", batchParts: 20, rateSource: t0, rateConfidence: "practice", source: t0, confidence: "practice" },
+  { process: "penetrant-testing", level: "test", opensSolid: false, correctsLocation: false, needsAxis: false, allowanceRule: "none", gradeTimeFactor: 1, placement: "none", maskable: false, families: ["any"], timeBasis: "part", rateLow: 6, rateHigh: 20, rateUnit: "min/part", rateSource: t0, rateConfidence: "practice", source: t0, confidence: "practice" },
+  { process: "ct-testing", level: "test", opensSolid: false, correctsLocation: false, needsAxis: false, allowanceRule: "none", gradeTimeFactor: 1, placement: "none", maskable: false, families: ["any"], timeBasis: "part", rateLow: 10, rateHigh: 40, rateUnit: "min/part", rateSource: t0, rateConfidence: "practice", source: t0, confidence: "practice" },
+  { process: "pressure-testing", level: "test", opensSolid: false, correctsLocation: false, needsAxis: false, allowanceRule: "none", gradeTimeFactor: 1, placement: "none", maskable: false, families: ["any"], timeBasis: "part", rateLow: 8, rateHigh: 25, rateUnit: "min/part", rateSource: t0, rateConfidence: "practice", source: t0, confidence: "practice" },
+  { process: "leak-testing", level: "test", opensSolid: false, correctsLocation: false, needsAxis: false, allowanceRule: "none", gradeTimeFactor: 1, placement: "none", maskable: false, families: ["any"], timeBasis: "part", rateLow: 4, rateHigh: 15, rateUnit: "min/part", rateSource: t0, rateConfidence: "practice", source: t0, confidence: "practice" },
 ];

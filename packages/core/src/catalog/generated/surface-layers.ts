@@ -23,7 +23,8 @@ const t1 = "analytical allowance method, Kosilova and Meshcheryakov, Handbook of
 const t2 = "analytical allowance method, Kosilova and Meshcheryakov, Handbook of the process engineer, vol. 1 (finish grinding)";
 const t3 = "common practice, no source; the printed layer stays";
 const t4 = "common practice, no source; the surface stays as it was, printed wall taken";
-const t5 = "common practice, no source; the layer is the film";
+const t5 = "common practice, no source; the surface stays as it was";
+const t6 = "common practice, no source; the layer is the film";
 
 /** Roughness height Rz and defect layer h that a process leaves (data/surface-layers.csv) */
 export const surfaceLayers: readonly SurfaceLayersRow[] = [
@@ -69,10 +70,14 @@ export const surfaceLayers: readonly SurfaceLayersRow[] = [
   { state: "chemical-polishing", rzLowUm: 6, rzHighUm: 40, layerLowUm: 0, layerHighUm: 50, source: t0, confidence: "practice" },
   { state: "powder-removal", rzLowUm: 50, rzHighUm: 90, layerLowUm: 100, layerHighUm: 250, source: t4, confidence: "practice" },
   { state: "pickling", rzLowUm: 50, rzHighUm: 90, layerLowUm: 100, layerHighUm: 250, source: t4, confidence: "practice" },
-  { state: "passivation", rzLowUm: 5, rzHighUm: 90, layerLowUm: 0, layerHighUm: 250, source: "common practice, no source; the surface stays as it was", confidence: "practice" },
-  { state: "anodising-sulfuric", rzLowUm: 1, rzHighUm: 20, layerLowUm: 2, layerHighUm: 25, source: t5, confidence: "practice" },
-  { state: "hard-anodising", rzLowUm: 3, rzHighUm: 25, layerLowUm: 13, layerHighUm: 114, source: t5, confidence: "practice" },
-  { state: "anodising-titanium", rzLowUm: 1, rzHighUm: 20, layerLowUm: 0, layerHighUm: 5, source: t5, confidence: "practice" },
-  { state: "electroless-nickel", rzLowUm: 1, rzHighUm: 20, layerLowUm: 5, layerHighUm: 75, source: t5, confidence: "practice" },
+  { state: "passivation", rzLowUm: 5, rzHighUm: 90, layerLowUm: 0, layerHighUm: 250, source: t5, confidence: "practice" },
+  { state: "anodising-sulfuric", rzLowUm: 1, rzHighUm: 20, layerLowUm: 2, layerHighUm: 25, source: t6, confidence: "practice" },
+  { state: "hard-anodising", rzLowUm: 3, rzHighUm: 25, layerLowUm: 13, layerHighUm: 114, source: t6, confidence: "practice" },
+  { state: "anodising-titanium", rzLowUm: 1, rzHighUm: 20, layerLowUm: 0, layerHighUm: 5, source: t6, confidence: "practice" },
+  { state: "electroless-nickel", rzLowUm: 1, rzHighUm: 20, layerLowUm: 5, layerHighUm: 75, source: t6, confidence: "practice" },
   { state: "laser-polishing", rzLowUm: 1, rzHighUm: 20, layerLowUm: 50, layerHighUm: 255, source: "remelted depth 50-255 um: Micromachines 2021, 12(11), 1332, abstract; Rz common practice, no source", confidence: "practice" },
+  { state: "penetrant-testing", rzLowUm: 5, rzHighUm: 90, layerLowUm: 0, layerHighUm: 250, source: t5, confidence: "practice" },
+  { state: "ct-testing", rzLowUm: 5, rzHighUm: 90, layerLowUm: 0, layerHighUm: 250, source: t5, confidence: "practice" },
+  { state: "pressure-testing", rzLowUm: 5, rzHighUm: 90, layerLowUm: 0, layerHighUm: 250, source: t5, confidence: "practice" },
+  { state: "leak-testing", rzLowUm: 5, rzHighUm: 90, layerLowUm: 0, layerHighUm: 250, source: t5, confidence: "practice" },
 ];

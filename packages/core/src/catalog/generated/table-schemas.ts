@@ -907,7 +907,8 @@ export const tableSchemas: Readonly<Record<TableName, TableSchema>> = {
           "manual-finishing",
           "chemical",
           "coating",
-          "thermal-finishing"
+          "thermal-finishing",
+          "testing"
         ]
       },
       "it_best": {
@@ -1182,11 +1183,12 @@ export const tableSchemas: Readonly<Record<TableName, TableSchema>> = {
       },
       "level": {
         "type": "enum",
-        "doc": "Acts on one feature, on the whole part, or on the lot before any feature",
+        "doc": "Acts on one feature, on the whole part, or on the lot before any feature; or tests the part",
         "values": [
           "feature",
           "part",
-          "preparation"
+          "preparation",
+          "test"
         ]
       },
       "rank": {
