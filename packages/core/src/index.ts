@@ -162,14 +162,22 @@ export type {
 
 // geometry
 
+export type { CylinderFace } from './geometry/cylinders.js';
+export type { FacingAreas } from './geometry/facing.js';
+export { facingAreas } from './geometry/facing.js';
 export { bounds, type MassProperties, massProperties } from './geometry/mass-properties.js';
+export type { Cavity, MeasureOptions, PartMeasures } from './geometry/measure-part.js';
+export { measurePart } from './geometry/measure-part.js';
 export type { MeshReading, TriangleMesh } from './geometry/mesh.js';
 export { maxMeshBytes, maxTriangles } from './geometry/mesh.js';
+export type { PlaneFace } from './geometry/planes.js';
 export type { MeshOptions } from './geometry/read-mesh.js';
 export { readMesh } from './geometry/read-mesh.js';
 export type { Section } from './geometry/section.js';
 export { sectionsAt } from './geometry/section.js';
+export type { Shell } from './geometry/shells.js';
 export { boxMesh } from './geometry/solids.js';
+export type { Thickness } from './geometry/thickness.js';
 export { writeStl } from './geometry/write-stl.js';
 
 // stack
@@ -464,6 +472,15 @@ export { checkRouteModel } from './route/solver/check.js';
 export { routeCost } from './route/solver/cost.js';
 export { solveRouteModel } from './route/solver/solve.js';
 
+// schedule
+
+export type { WorkingCalendar } from './schedule/calendar.js';
+export { addWorkingDays, latestStart, workingDaysBetween } from './schedule/calendar.js';
+export type { CriticalSpan, LotFlow, ScheduledWork, SpanKind } from './schedule/lot-flow.js';
+export { lotFlow } from './schedule/lot-flow.js';
+export type { Express, ScheduleBasis, Shortening } from './schedule/shortenings.js';
+export { shortenings } from './schedule/shortenings.js';
+
 // inspection
 
 export type { DefectClass, DefectTest, DefectTestDemand } from './inspection/defect-tests.js';
@@ -513,6 +530,7 @@ export type {
   Plan,
   PlanHeader,
   PlannedFeature,
+  PlannedShortening,
   Proof,
   QuantityBreak,
   Question,
@@ -520,6 +538,7 @@ export type {
   Requirement,
   RequirementStack,
   SchedulePlan,
+  ScheduleStep,
   StockFace,
   StockPlan,
   ThermalCycle,

@@ -39,7 +39,8 @@ export function facingAreas(mesh: TriangleMesh, overhangDeg = 45): FacingAreas {
     if (z < low) low = z;
     if (z > high) high = z;
   }
-  const plate = low + 1e-6 * Math.max(1, high - low);
+  // rounding of 32-bit coordinates does not lift skin off the plate
+  const plate = low + Math.min(0.001, 1e-3 * (high - low));
   // an angle that is meant to be the limit must not fall below it by rounding
   const level = Math.cos(((levelDeg + 1e-4) * Math.PI) / 180);
   const upright = Math.sin(((levelDeg + 1e-4) * Math.PI) / 180);

@@ -7,6 +7,7 @@ import type { RouteModel } from '../route/model.js';
 import { type RoutePlanning, routePlanning } from '../route/planning.js';
 import { solveRouteModel } from '../route/solver/solve.js';
 import type { SolvedJob } from './solve-job.js';
+import type { Refusal } from './stack-loop.js';
 import type { Conflict } from './types.js';
 
 export interface ConflictReport {
@@ -33,6 +34,8 @@ export function findConflicts(solved: SolvedJob, job: Job, catalog: Catalog): Co
     };
   const stuck = job.features.filter((feature) => isStuck(planning, feature.id));
   if (stuck.length > 0) return featureConflicts(stuck, planning, job, catalog);
+  const refused = refusedSizes(solved);
+  if (refused.length > 0) return refusedConflicts(refused, job);
   return jointConflict(solved, job);
 }
 
@@ -94,6 +97,28 @@ function featureConflicts(
     }
   }
   return { conflicts, setAside: conflicts.length === setAside.length ? setAside : undefined };
+}
+
+/** Sizes for which the exact stack left no chain. */
+function refusedSizes({ planning, refusals }: SolvedJob): readonly Refusal[] {
+  return refusals.filter(
+    ({ feature, datum }) =>
+      datum === undefined &&
+      planning.model.features.some(({ id, chains }) => id === feature && chains.length === 0),
+  );
+}
+
+function refusedConflicts(refused: readonly Refusal[], { policy }: Job): ConflictReport {
+  const percent = (share: number): string => `${(100 * share).toFixed(2)} %`;
+  return {
+    conflicts: refused.map(({ feature, requirement, best }) => ({
+      feature,
+      requirement: requirement.text,
+      best: `${percent(best)} of parts by its stack, ${percent(policy.minimumProbability)} wanted`,
+      help: ['relax it', 'lower the probability that the policy asks for'],
+    })),
+    setAside: refused.map(({ feature, requirement }) => ({ feature, requirement: requirement.id })),
+  };
 }
 
 /** The requirements that alone fail on every chain, each with the nearest miss over all contexts. */
