@@ -18,7 +18,7 @@ export interface BatchPart {
  * Prototyping Journal 19(3) 208-214 (structure from memory).
  *
  * @example
- * batchShares(250, [{ quantity: 8, weight: 420 }, { quantity: 4, weight: 900 }, { quantity: 1, weight: 2600 }])[0] // -> ~10.983279
+ * batchShares(250, [{ quantity: 8, weight: 420 }, { quantity: 4, weight: 900 }, { quantity: 1, weight: 2600 }])[0] // -> ~10.983264
  */
 export function batchShares(charge: number, parts: readonly BatchPart[]): readonly number[] {
   if (parts.some(({ quantity, weight }) => !(quantity >= 0) || !(weight >= 0)))

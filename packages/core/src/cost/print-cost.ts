@@ -25,7 +25,7 @@ export interface PrintedKilogram {
  * processing 26.4 %); the sum itself is arithmetic.
  *
  * @example
- * printedKilogram({ powderPerKg: 120, ratePerHour: 30, densityGCm3: 8.15, buildRateMm3S: 4.2, printShare: 0.592, preparationShare: 0.144 }).printing // -> ~363.453
+ * printedKilogram({ powderPerKg: 120, ratePerHour: 30, densityGCm3: 8.15, buildRateMm3S: 4.2, printShare: 0.592, preparationShare: 0.144 }).printing // -> ~363.451
  */
 export function printedKilogram(input: {
   readonly powderPerKg: number;

@@ -11,6 +11,7 @@ import { inspectionChoices, type TimedInspection } from './inspection-trade-off.
 import type { PlanOptions } from './plan-job.js';
 import { routeChanges } from './route-marks.js';
 import { tidy } from './tidy.js';
+import { workingCalendar } from './working-calendar.js';
 
 /** Cost against days, schema `frontier/1`. Money in minor units. */
 export interface Frontier {
@@ -77,7 +78,7 @@ export function frontier(job: Job, catalog: Catalog, options: PlanOptions = {}):
     const whole = wholeDays((minutesOf(best) + visit.leadMinutes) / dayMinutes);
     limit = (whole - 1) * dayMinutes;
   }
-  const perWeek = context.defaultValue('working-days-per-week');
+  const calendar = workingCalendar(context);
   const { startOn } = job.order;
   const points: FrontierPoint[] = [];
   for (const [index, entry] of found.entries()) {
@@ -87,7 +88,7 @@ export function frontier(job: Job, catalog: Catalog, options: PlanOptions = {}):
     points.push({
       days,
       wholeDays: wholeDays(days),
-      ...(startOn === undefined ? {} : { readyOn: addWorkingDays(startOn, days, perWeek) }),
+      ...(startOn === undefined ? {} : { readyOn: addWorkingDays(startOn, days, calendar) }),
       perPart: perPart(perLot, quantity),
       perLot,
       extraPerLot: perLot - (points[0]?.perLot ?? perLot),

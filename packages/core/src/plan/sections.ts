@@ -1,7 +1,6 @@
 import type { InspectedCharacteristic } from '../inspection/choose-methods.js';
-import { addWorkingDays, workingDaysBetween } from '../schedule/calendar.js';
 import type { SolvedJob } from './solve-job.js';
-import type { Caution, InspectionItem, Operation, SchedulePlan } from './types.js';
+import type { Caution, InspectionItem, Operation } from './types.js';
 
 /** Numbered characteristics with method and acceptance limits (ISO 14253-1 guard band, 95 %). */
 export function inspectionItems(solved: SolvedJob): readonly InspectionItem[] {
@@ -73,47 +72,6 @@ function acceptance(
     case 'thread':
       return {};
   }
-}
-
-export function schedulePlan(solved: SolvedJob, operations: readonly Operation[]): SchedulePlan {
-  const { context } = solved;
-  const { startOn, dueOn } = context.job.order;
-  const perWeek = context.defaultValue('working-days-per-week');
-  let end = 0;
-  const steps = operations.map((operation) => {
-    const centre = context.workCentres.find((entry) => entry.id === operation.workCentre.id);
-    const queueDays = Math.min(
-      operation.leadDays,
-      (centre?.queueDays ?? 0) + (centre?.turnaroundDays ?? 0),
-    );
-    end += operation.leadDays;
-    return {
-      operation: operation.seq,
-      queueDays,
-      workDays: operation.leadDays - queueDays,
-      endsAfterDays: end,
-    };
-  });
-  const readyOn = startOn === undefined ? undefined : addWorkingDays(startOn, end, perWeek);
-  const lateDays =
-    readyOn === undefined || dueOn === undefined
-      ? 0
-      : Math.max(0, workingDaysBetween(dueOn, readyOn, perWeek));
-  if (dueOn !== undefined && startOn === undefined)
-    context.find({
-      id: 'no-start',
-      severity: 'note',
-      message: 'a due date is given but no start: lateness is not checked',
-    });
-  return {
-    days: end,
-    ...(startOn === undefined ? {} : { startOn }),
-    ...(readyOn === undefined ? {} : { readyOn }),
-    ...(dueOn === undefined ? {} : { dueOn }),
-    late: lateDays > 0,
-    lateDays,
-    steps,
-  };
 }
 
 /** Cautions of the operations, and those that hold for the alloy or for all work. */

@@ -15,6 +15,8 @@ import {
   routePlanning,
 } from '../route/planning.js';
 import { chooseStackedRoute, type Refusal, type StackedRoute } from './stack-loop.js';
+import { lotFlow } from '../schedule/lot-flow.js';
+import { lotWorks } from './lot-works.js';
 
 /** The choices behind a plan for one quantity, before they are written out. */
 export interface SolvedJob {
@@ -120,15 +122,19 @@ function solvePlanning(
       (sum, entry) => sum + entry.cost.leadMinutes,
       0,
     );
-  return {
+  const route = {
     context,
-    library,
     planning,
     chosen,
     refusals,
     inspection,
     inspectionVisit,
     inspectionCentre: { id: centre.id, name: centre.name, sourcing: centre.sourcing },
+  };
+  const { transferBatch } = job.policy;
+  return {
+    ...route,
+    library,
     totals: {
       model,
       inspection: inspected,
@@ -137,7 +143,10 @@ function solvePlanning(
       lot: model + inspected + contingency + margin,
     },
     leadMinutes,
-    days: leadMinutes / minutesPerDay(context),
+    days:
+      transferBatch === undefined
+        ? leadMinutes / minutesPerDay(context)
+        : lotFlow(lotWorks(route), context.quantity, transferBatch).days,
   };
 }
 

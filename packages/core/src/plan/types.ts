@@ -1,5 +1,6 @@
 import type { CostInput } from '../cost/inputs.js';
 import type { Assumption, Confidence, Finding } from '../problems/finding.js';
+import type { CriticalSpan } from '../schedule/lot-flow.js';
 
 /**
  * The answer to a job: plain data, schema `plan/1`. Lengths mm, roughness um, money in integer minor
@@ -423,12 +424,49 @@ export interface SchedulePlan {
   readonly dueOn?: string;
   readonly late: boolean;
   readonly lateDays: number;
-  readonly steps: readonly {
-    readonly operation: number;
-    readonly queueDays: number;
-    readonly workDays: number;
-    readonly endsAfterDays: number;
-  }[];
+  /** Working days between ready and due. */
+  readonly spareDays?: number;
+  /** Last day on which the lot can start and still be ready when it is due. */
+  readonly startBy?: string;
+  readonly calendar: {
+    readonly hoursPerDay: number;
+    readonly daysPerWeek: number;
+    /** Days on which nobody works, within the span of the lot. */
+    readonly closedOn: readonly string[];
+  };
+  /** Parts that move on together; the whole lot when absent. */
+  readonly transferBatch?: number;
+  readonly steps: readonly ScheduleStep[];
+  /** What the ready date hangs on, in the order of time; adds up to the days. */
+  readonly critical: readonly CriticalSpan[];
+  /** What would bring the date in, each way computed anew, most days saved first. */
+  readonly shortenings: readonly PlannedShortening[];
+}
+
+export interface ScheduleStep {
+  readonly operation: number;
+  /** Wait before work starts, and the turnaround of a supplier. */
+  readonly queueDays: number;
+  /** Of these, the turnaround of a supplier. */
+  readonly turnaroundDays: number;
+  readonly workDays: number;
+  /** Days from the start of the lot to the set-up; at a supplier to its leaving. */
+  readonly startsAfterDays: number;
+  readonly endsAfterDays: number;
+  readonly startsOn?: string;
+  readonly endsOn?: string;
+}
+
+export interface PlannedShortening {
+  readonly id: string;
+  readonly what: string;
+  /** Working days that the lot would then take. */
+  readonly days: number;
+  readonly savesDays: number;
+  readonly readyOn?: string;
+  readonly late?: boolean;
+  /** What it adds to the lot, minor units; absent where nothing says what it costs. */
+  readonly costsPerLot?: number;
 }
 
 export interface Question {

@@ -38,30 +38,86 @@ export function weekday(day: number): number {
   return (((day + 3) % 7) + 7) % 7;
 }
 
+/** When a shop works. */
+export interface WorkingCalendar {
+  /** Working days of a week, counted from Monday, 1 to 7. */
+  readonly daysPerWeek: number;
+  /** Days on which nobody works, `YYYY-MM-DD`. */
+  readonly closedOn: readonly string[];
+}
+
+/** Days of one calendar, ready to ask for many days. */
+function workingDayTest({ daysPerWeek, closedOn }: WorkingCalendar): (day: number) => boolean {
+  if (!(daysPerWeek >= 1)) throw new RangeError(`no working day in a week: ${daysPerWeek}`);
+  const closed = new Set(closedOn.map(dayNumber));
+  return (day) => weekday(day) < daysPerWeek && !closed.has(day);
+}
+
 /**
- * Date on which work of some working days is done when it starts on `startOn`; the start itself
- * counts as the first day when it is a working day.
+ * Day on which work of some working days is done when it starts on a day; the start itself counts as
+ * the first day when it is a working day. Dates as `YYYY-MM-DD` (ISO 8601-1, Gregorian calendar).
  *
- * @param workingDays whole or part days; part days count as a day
- * @param perWeek working days of a week, from Monday
+ * @param workingDays whole or part days, from 0; part days count as a day, none as the first
+ * @throws RangeError for a text that is no date, and for a week without a working day
+ *
+ * @example
+ * addWorkingDays('2028-02-28', 3, { daysPerWeek: 5, closedOn: ['2028-02-29'] }) // -> "2028-03-02"
  */
-export function addWorkingDays(startOn: string, workingDays: number, perWeek: number): string {
+export function addWorkingDays(
+  startOn: string,
+  workingDays: number,
+  calendar: WorkingCalendar,
+): string {
+  const works = workingDayTest(calendar);
   let day = dayNumber(startOn);
   let left = Math.max(1, Math.ceil(workingDays - 1e-9));
   for (;;) {
-    if (weekday(day) < perWeek) left -= 1;
+    if (works(day)) left -= 1;
     if (left === 0) return dateOf(day);
     day += 1;
   }
 }
 
-/** Working days after `from` up to and including `to`; negative when `to` lies before. */
-export function workingDaysBetween(from: string, to: string, perWeek: number): number {
+/**
+ * Last day on which work of some working days can start so that it is done on a day or before; the
+ * counterpart of `addWorkingDays`. Dates as `YYYY-MM-DD`.
+ *
+ * @param workingDays whole or part days, from 0; part days count as a day, none as one
+ * @throws RangeError for a text that is no date, and for a week without a working day
+ *
+ * @example
+ * latestStart('2028-03-03', 3, { daysPerWeek: 5, closedOn: ['2028-02-29'] }) // -> "2028-03-01"
+ */
+export function latestStart(dueOn: string, workingDays: number, calendar: WorkingCalendar): string {
+  const works = workingDayTest(calendar);
+  let day = dayNumber(dueOn);
+  let left = Math.max(1, Math.ceil(workingDays - 1e-9));
+  for (;;) {
+    if (works(day)) left -= 1;
+    if (left === 0) return dateOf(day);
+    day -= 1;
+  }
+}
+
+/**
+ * Working days after a day up to and including another; negative when that lies before. Dates as
+ * `YYYY-MM-DD`.
+ *
+ * @throws RangeError for a text that is no date, and for a week without a working day
+ *
+ * @example
+ * workingDaysBetween('2027-12-23', '2028-01-03', { daysPerWeek: 5, closedOn: ['2027-12-24', '2027-12-31'] }) // -> 5
+ */
+export function workingDaysBetween(from: string, to: string, calendar: WorkingCalendar): number {
+  const works = workingDayTest(calendar);
   const start = dayNumber(from);
   const end = dayNumber(to);
   const [low, high] = start <= end ? [start, end] : [end, start];
   const weeks = Math.floor((high - low) / 7);
-  let count = weeks * perWeek;
-  for (let day = low + weeks * 7 + 1; day <= high; day++) if (weekday(day) < perWeek) count += 1;
+  const last = low + weeks * 7;
+  let count = weeks * Math.min(7, Math.floor(calendar.daysPerWeek));
+  for (let day = last + 1; day <= high; day++) if (works(day)) count += 1;
+  for (const closed of new Set(calendar.closedOn.map(dayNumber)))
+    if (closed > low && closed <= last && weekday(closed) < calendar.daysPerWeek) count -= 1;
   return start <= end ? count : -count;
 }
