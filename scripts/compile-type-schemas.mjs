@@ -17,6 +17,12 @@ const documents = [
     file: 'packages/core/src/plan/compare-types.ts',
   },
   {
+    name: 'break-evens',
+    version: 1,
+    type: 'BreakEvens',
+    file: 'packages/core/src/plan/break-even.ts',
+  },
+  {
     name: 'frontier',
     version: 1,
     type: 'Frontier',

@@ -510,6 +510,8 @@ export { normalSamplePlan, qualityLimits } from './inspection/sample-plans-iso-2
 // sheets
 
 // plan
+export type { BreakEven, BreakEvenOptions, BreakEvens } from './plan/break-even.js';
+export { breakEvens } from './plan/break-even.js';
 export { comparePlans } from './plan/compare.js';
 export type { PlanInputs } from './plan/compare-causes.js';
 export type {

@@ -26,6 +26,10 @@ export const commands: Readonly<Record<string, Entry>> = {
     summary: 'two plans side by side, and why they differ',
     load: () => import('./compare.js'),
   },
+  'break-even': {
+    summary: 'lot sizes at which the best route changes',
+    load: () => import('./break-even.js'),
+  },
   frontier: { summary: 'what it costs to be sooner', load: () => import('./frontier.js') },
   pack: { summary: 'all documents of a job in a folder', load: () => import('./pack.js') },
   stack: { summary: 'stack up a dimension chain', load: () => import('./stack.js') },

@@ -1,15 +1,14 @@
 import type { Catalog } from '../catalog/catalog.js';
 import { minutesPerDay, totalOf, visitCost } from '../cost/charges.js';
-import { lotTotal } from '../cost/lot-total.js';
-import { perPart } from '../cost/money.js';
+import { percentOf, perPart } from '../cost/money.js';
 import { type PlanningContext, planningContext } from '../job/planning-context.js';
 import type { Job } from '../job/types.js';
-import { routePlanning } from '../route/planning.js';
-import { routesWithin, type TimedRoute } from '../route/within-time.js';
+import type { TimedRoute } from '../route/within-time.js';
 import { addWorkingDays } from '../schedule/calendar.js';
 import { inspectionChoices, type TimedInspection } from './inspection-trade-off.js';
 import type { PlanOptions } from './plan-job.js';
 import { routeChanges } from './route-marks.js';
+import { stackedRoutesWithin } from './stacked-routes.js';
 import { tidy } from './tidy.js';
 import { workingCalendar } from './working-calendar.js';
 
@@ -45,7 +44,7 @@ export interface FrontierPoint {
  * Every trade of money against time: for each number of whole working days the cheapest route that is
  * done by then, as long as fewer days cost more. The job's own objective does not matter. The search
  * goes from the cheapest route down: it asks for the cheapest route that takes at least one whole day
- * less, until there is none; each answer is exact (see `routesWithin`), so the list is complete.
+ * less, until there is none; each answer is exact (see route/within-time.ts), so the list is complete.
  * Days are those of the route model: operations one after the other, with queue and turnaround.
  *
  * @throws RangeError when the catalogue lacks a table row that planning needs
@@ -57,8 +56,7 @@ export function frontier(job: Job, catalog: Catalog, options: PlanOptions = {}):
     ...planningContext({ ...job, policy }, catalog, quantity),
     bothAims: true,
   };
-  const planning = routePlanning(context);
-  const within = routesWithin(planning, context, options);
+  const within = stackedRoutesWithin(context, options);
   const inspections = inspectionChoices(context);
   const visit = inspectionVisit(context);
   const dayMinutes = minutesPerDay(context);
@@ -83,7 +81,9 @@ export function frontier(job: Job, catalog: Catalog, options: PlanOptions = {}):
   const points: FrontierPoint[] = [];
   for (const [index, entry] of found.entries()) {
     const days = (minutesOf(entry) + visit.leadMinutes) / dayMinutes;
-    const perLot = lotTotal(moneyOf(entry) + totalOf(visit.charges), policy);
+    const worked = moneyOf(entry) + totalOf(visit.charges);
+    const contingency = percentOf(worked, policy.contingencyPercent);
+    const perLot = worked + contingency + percentOf(worked + contingency, policy.marginPercent);
     const before = points.at(-1);
     points.push({
       days,

@@ -57,10 +57,7 @@ export function chooseStackedRoute(
   for (;;) {
     for (const fault of failed) {
       settled.add(fault.key);
-      const { without, best } =
-        fault.letter === undefined
-          ? withoutSizes(current, fault, context)
-          : withoutPlaces(current, fault, fault.letter, context);
+      const { without, best } = withoutShortfall(current, fault, context);
       current = without;
       refusals.push({
         feature: fault.chain.feature.id,
@@ -76,6 +73,17 @@ export function chooseStackedRoute(
     failed = shortfalls(chosen, context).filter(({ key }) => !settled.has(key));
     if (failed.length === 0) return { chosen, planning: current, refusals };
   }
+}
+
+/** The planning without what falls short for the same requirement as a route that was chosen. */
+export function withoutShortfall(
+  planning: RoutePlanning,
+  fault: Shortfall,
+  context: PlanningContext,
+): Narrowed {
+  return fault.letter === undefined
+    ? withoutSizes(planning, fault, context)
+    : withoutPlaces(planning, fault, fault.letter, context);
 }
 
 /**
@@ -96,7 +104,7 @@ function likelyShortfalls(planning: RoutePlanning, context: PlanningContext): re
 }
 
 /** A requirement of the chosen route that its exact stack does not meet. */
-interface Shortfall {
+export interface Shortfall {
   readonly key: string;
   readonly requirement: FeatureRequirement;
   readonly chain: FoundChain;
@@ -145,7 +153,7 @@ function holds(stacked: StackedRequirement, { job }: PlanningContext): boolean {
   return stackedProbability(stacked) >= job.policy.minimumProbability - slack;
 }
 
-interface Narrowed {
+export interface Narrowed {
   readonly without: RoutePlanning;
   readonly best: number;
 }

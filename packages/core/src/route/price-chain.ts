@@ -1,4 +1,4 @@
-import { addCosts, addRun, noRun, runCost, runObjective } from '../cost/charges.js';
+import { addCosts, addRun, noRun, type RunSum, runCost, runObjective } from '../cost/charges.js';
 import { type CostReckoning, givenInput } from '../cost/inputs.js';
 import { stepMinutes } from '../cost/process-time.js';
 import { stepTiming } from '../cost/step-timing.js';
@@ -7,14 +7,22 @@ import type { Chain, ChainContext, ChainStep, FoundChain, FoundStep, Mask } from
 
 /** What a chain adds to the objective at the context's lot size. */
 export function chainObjective(
-  { steps, masks }: Pick<FoundChain, 'steps' | 'masks'>,
+  chain: Pick<FoundChain, 'steps' | 'masks'>,
   context: PlanningContext,
 ): number {
+  return runObjective(chainRun(chain, context), context);
+}
+
+/** Money and lead time of a chain's runs at the context's lot size. */
+export function chainRun(
+  { steps, masks }: Pick<FoundChain, 'steps' | 'masks'>,
+  context: PlanningContext,
+): RunSum {
   let sum = noRun;
   for (const step of steps)
     sum = addRun(sum, step.setUp.centre, minutesOfStep(step, context), context);
   for (const mask of masks) sum = addRun(sum, mask.centre, minutesOfMask(mask, context), context);
-  return runObjective(sum, context);
+  return sum;
 }
 
 /** The chain with its charges written out for the context's lot size. */

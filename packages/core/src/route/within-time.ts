@@ -2,6 +2,7 @@ import type { PlanningContext } from '../job/planning-context.js';
 import { type ChosenRoute, chooseRoute } from './choose-route.js';
 import type { RouteModel, RouteSolution, SolveOptions } from './model.js';
 import type { RoutePlanning } from './planning.js';
+import { chainRun } from './price-chain.js';
 
 // The cheapest route that takes no longer than some time, exactly, by a solver that minimises one sum.
 //
@@ -42,7 +43,7 @@ export function routesWithin(
   context: PlanningContext,
   options: SolveOptions = {},
 ): (limitMinutes: number, below?: number) => RouteWithin {
-  const sums = routeSums(planning);
+  const sums = routeSums(planning, context);
   let proven = true;
   const solve = (node: Node, rate: number): Trial | undefined => {
     const known = node.trials.get(rate);
@@ -89,7 +90,10 @@ interface RouteSums {
   readonly minutes: ReadonlyMap<string, number>;
 }
 
-function routeSums({ model, plans, setUps, chains }: RoutePlanning): RouteSums {
+function routeSums(
+  { model, plans, setUps, chains }: RoutePlanning,
+  context: PlanningContext,
+): RouteSums {
   const choices = [
     ...model.partPlans,
     ...model.setups,
@@ -100,7 +104,7 @@ function routeSums({ model, plans, setUps, chains }: RoutePlanning): RouteSums {
   for (const [id, { cost }] of setUps) minutes.set(id, cost.leadMinutes);
   for (const [id, { byContext }] of chains) {
     const [chain] = byContext.values();
-    minutes.set(id, chain?.leadMinutes ?? 0);
+    if (chain !== undefined) minutes.set(id, chainRun(chain, context).leadMinutes);
   }
   return { money: new Map(choices.map(({ id, cost }) => [id, cost])), minutes };
 }

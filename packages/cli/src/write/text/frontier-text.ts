@@ -31,7 +31,7 @@ export function frontierText(report: Frontier, { part, order }: Job, style: Styl
         { title: ['the lot', currency], align: 'decimal' },
         { title: ['above the', 'cheapest'], align: 'decimal' },
         { title: ['a day', 'gained'], align: 'decimal' },
-        { title: ['change of the route against the line above'], align: 'left', wraps: true },
+        { title: ['change of the route', 'against the line above'], align: 'left', wraps: true },
       ],
       points.map((point, index) => ({
         cells: [
