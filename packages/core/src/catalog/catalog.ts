@@ -24,6 +24,7 @@ import { type TableName, tableSchemas } from './generated/table-schemas.js';
 import { type ThermalRoutesRow, thermalRoutes } from './generated/thermal-routes.js';
 import { type ThreadTolerancesRow, threadTolerances } from './generated/thread-tolerances.js';
 import { type ThreadsRow, threads } from './generated/threads.js';
+import { type ToolReachRow, toolReach } from './generated/tool-reach.js';
 import { type TreatmentsRow, treatments } from './generated/treatments.js';
 import { type WorkCentresRow, workCentres } from './generated/work-centres.js';
 import { propertyName, type Row } from './read-rows.js';
@@ -41,6 +42,7 @@ export interface CatalogTables {
   readonly checksAfter: readonly ChecksAfterRow[];
   readonly processes: readonly ProcessesRow[];
   readonly processNeeds: readonly ProcessNeedsRow[];
+  readonly toolReach: readonly ToolReachRow[];
   readonly removalRates: readonly RemovalRatesRow[];
   readonly surfaceLayers: readonly SurfaceLayersRow[];
   readonly skinLayers: readonly SkinLayersRow[];
@@ -87,6 +89,7 @@ export const tableProperties: Readonly<Record<TableName, keyof CatalogTables>> =
   'checks-after': 'checksAfter',
   processes: 'processes',
   'process-needs': 'processNeeds',
+  'tool-reach': 'toolReach',
   'removal-rates': 'removalRates',
   'surface-layers': 'surfaceLayers',
   'skin-layers': 'skinLayers',
@@ -125,6 +128,7 @@ export function defaultCatalog(): Catalog {
     checksAfter,
     processes,
     processNeeds,
+    toolReach,
     removalRates,
     surfaceLayers,
     skinLayers,

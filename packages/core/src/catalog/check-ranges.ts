@@ -22,6 +22,7 @@ const rising: Partial<Record<TableName, readonly (readonly string[])[]>> = {
     ['lead_days_low', 'lead_days_high'],
   ],
   'process-needs': [['rate_low', 'rate_high']],
+  'tool-reach': [['depth_ratio_min', 'depth_ratio_max']],
   'removal-rates': [['rate_low', 'rate_high']],
   'surface-layers': [
     ['rz_low_um', 'rz_high_um'],

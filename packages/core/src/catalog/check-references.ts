@@ -36,6 +36,7 @@ function referencesOf(catalog: Catalog): readonly Reference[] {
     { table: 'checks-after', column: 'applies_to', accept: alloys },
     { table: 'process-needs', column: 'process', accept: processes },
     { table: 'process-needs', column: 'families', accept: [...alloyFamilies, 'any'] },
+    { table: 'tool-reach', column: 'process', accept: processes },
     { table: 'removal-rates', column: 'process', accept: processes },
     { table: 'surface-layers', column: 'state', accept: [...processes, ...asBuiltStates] },
     { table: 'as-built', column: 'material', accept: alloys },

@@ -3,6 +3,7 @@ import type { MaterialsRow } from '../catalog/generated/materials.js';
 import type { PlanningDefaultsRow } from '../catalog/generated/planning-defaults.js';
 import type { ProcessNeedsRow } from '../catalog/generated/process-needs.js';
 import type { ProcessesRow } from '../catalog/generated/processes.js';
+import type { ToolReachRow } from '../catalog/generated/tool-reach.js';
 import type { WorkCentresRow } from '../catalog/generated/work-centres.js';
 import type { Assumption, Finding } from '../problems/finding.js';
 import type { Job } from './types.js';
@@ -12,6 +13,8 @@ export interface Process {
   readonly id: string;
   readonly row: ProcessesRow;
   readonly needs: ProcessNeedsRow;
+  /** How deep its tool goes and how it drifts, where that is limited. */
+  readonly reach?: ToolReachRow;
   /** Rate in the unit of `needs`: the middle of the alloy family's own range, else of the general one. */
   readonly rate: number;
 }
@@ -109,6 +112,7 @@ function sortedBy<T>(map: ReadonlyMap<string, T>): readonly T[] {
 function allowedProcesses(job: Job, catalog: Catalog): ReadonlyMap<string, Process> {
   const family = catalog.materials.find((row) => row.id === job.part.material)?.family ?? '';
   const needs = new Map(catalog.processNeeds.map((row) => [row.process, row]));
+  const reaches = new Map(catalog.toolReach.map((row) => [row.process, row]));
   const allowed = new Map<string, Process>();
   for (const row of [...catalog.processes].sort((a, b) => (a.id < b.id ? -1 : 1))) {
     const need = needs.get(row.id);
@@ -118,10 +122,12 @@ function allowedProcesses(job: Job, catalog: Catalog): ReadonlyMap<string, Proce
     const own = catalog.removalRates.find(
       (entry) => entry.process === row.id && entry.family === family,
     );
+    const reach = reaches.get(row.id);
     allowed.set(row.id, {
       id: row.id,
       row,
       needs: need,
+      ...(reach === undefined ? {} : { reach }),
       rate: middle(own?.rateLow ?? need.rateLow, own?.rateHigh ?? need.rateHigh),
     });
   }

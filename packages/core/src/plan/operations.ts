@@ -7,6 +7,8 @@ import { reaches } from '../route/masking.js';
 import type { PartWork } from '../route/part-works.js';
 import type { SequencedWork } from '../route/sequence.js';
 import { afterAgeReasons } from './age-reasons.js';
+import { noteDeepHoles } from './deep-holes.js';
+import { withHoldPoints } from './hold-points.js';
 import { unmetAsPrinted } from './reasons.js';
 import type { SolvedJob } from './solve-job.js';
 import type { Operation, OperationStep, Reason } from './types.js';
@@ -17,6 +19,7 @@ type Visit = Extract<SequencedWork, { kind: 'visit' }>;
 /** Writes the chosen route out as numbered operations: 10, 20, 30 ... and the final inspection. */
 export function operationsOf(solved: SolvedJob): readonly Operation[] {
   const { chosen } = solved;
+  noteDeepHoles(solved);
   const earlier = new Set<string>();
   const operations = chosen.works.map((work, index) => {
     const seq = (index + 1) * 10;
@@ -27,7 +30,7 @@ export function operationsOf(solved: SolvedJob): readonly Operation[] {
   });
   return withHoldPoints(
     [...operations, inspectionOperation((operations.length + 1) * 10, solved)],
-    solved,
+    solved.context.job.geometry.trappedPowder !== 'none',
   );
 }
 
@@ -372,31 +375,4 @@ function cautionsFor(
     ...(families === undefined ? [] : typeof families === 'string' ? [families] : families),
   ]);
   return rows.filter((row) => row.appliesTo.some((name) => names.has(name))).map((row) => row.id);
-}
-
-/** A hold point stands where a later operation hides the evidence or cannot be undone. */
-function withHoldPoints(operations: readonly Operation[], solved: SolvedJob): readonly Operation[] {
-  const { trappedPowder } = solved.context.job.geometry;
-  return operations.map((operation, index) => {
-    const next = operations[index + 1];
-    const later = operations.slice(index + 1);
-    let hold: string | undefined;
-    if (
-      operation.kind === 'powder-removal' &&
-      trappedPowder !== 'none' &&
-      later.some((entry) => entry.kind === 'thermal')
-    )
-      hold = 'Channels proven empty by weight or scan, on record, before the furnace.';
-    else if (operation.process === 'hip')
-      hold = 'HIP chart and density coupon accepted before any cutting.';
-    else if (operation.kind === 'testing')
-      hold = `Result of the ${operation.title.toLowerCase()} accepted and recorded for every part before it goes on.`;
-    else if (operation.process === 'age')
-      hold = 'Hardness of the coupons in its window before finish operations.';
-    else if (operation.kind === 'thermal' && next?.kind === 'cut-off')
-      hold = 'Furnace chart accepted before the part leaves the plate.';
-    else if (next !== undefined && (next.kind === 'coating' || next.process === 'shot-peening'))
-      hold = `Sizes and surface flaws checked and recorded before ${next.title.toLowerCase()} hides them.`;
-    return hold === undefined ? operation : { ...operation, holdPoint: hold };
-  });
 }

@@ -3,7 +3,7 @@ import type { PlanningContext } from '../job/planning-context.js';
 import type { Feature } from '../job/types.js';
 import { asBuiltState } from './as-built-state.js';
 import type { ChainSubject, Rival } from './chain.js';
-import { type Locating, probabilityInZone, probabilityOf } from './location.js';
+import { type Locating, probabilityInZone, probabilityOf, wanderUm } from './location.js';
 
 /**
  * Whether a chain that locates the feature as `a` does can take the place of one that locates it as
@@ -26,10 +26,6 @@ export function locatesAsWell(
   return shared.located.every(
     (tolerance) => probabilityInZone(tolerance, a, a, 're-located') >= minimumProbability - 1e-9,
   );
-}
-
-function wanderUm({ process }: Locating): number {
-  return process?.needs.wanderUm ?? 0;
 }
 
 function formRate({ process }: Locating): number {

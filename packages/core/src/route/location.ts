@@ -14,6 +14,14 @@ export interface Locating {
   readonly extentMm: number;
 }
 
+/**
+ * How far the tool of the step that gives the feature its place wanders, one standard deviation, um:
+ * its start and its drift over the depth of a hole.
+ */
+export function wanderUm({ process, extentMm }: Pick<Locating, 'process' | 'extentMm'>): number {
+  return (process?.needs.wanderUm ?? 0) + (process?.reach?.wanderUmMm ?? 0) * extentMm;
+}
+
 /** How a toleranced feature stands to its datum when both are made. */
 export type Relation = 'same set-up' | 're-located' | 'located on printed faces' | 'as printed';
 
@@ -36,12 +44,12 @@ export function locationSigmaMm(
   const um = (value: number | undefined): number => (value ?? 0) / 1000;
   switch (relation) {
     case 'same set-up':
-      return Math.hypot(um(feature.setUp?.centre.positionUm), um(feature.process?.needs.wanderUm));
+      return Math.hypot(um(feature.setUp?.centre.positionUm), um(wanderUm(feature)));
     case 're-located':
       return Math.hypot(
         um(feature.setUp?.centre.positionUm),
         um(feature.setUp?.centre.relocationUm),
-        um(feature.process?.needs.wanderUm),
+        um(wanderUm(feature)),
       );
     case 'located on printed faces': {
       const cut = feature.setUp ?? datum.setUp;
@@ -49,7 +57,7 @@ export function locationSigmaMm(
       return Math.hypot(
         um(cut?.centre.positionUm),
         um(cut?.centre.roughRelocationUm),
-        um(feature.process?.needs.wanderUm),
+        um(wanderUm(feature)),
         printed.locationSigmaMm,
       );
     }
@@ -101,7 +109,7 @@ export function placeTerms(
     add('setting on printed faces', centre?.roughRelocationUm, centre);
   add(
     `wander of ${feature.process?.row.name.toLowerCase()}`,
-    feature.process?.needs.wanderUm,
+    wanderUm(feature),
     feature.process?.needs,
   );
   if (relation === 'located on printed faces')

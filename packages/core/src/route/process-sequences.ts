@@ -78,7 +78,7 @@ export function usualRa(process: Process, raBeforeUm: number): number {
 /** The hole under an internal thread is worked as a bore, an external thread's blank as a shaft. */
 function applies(process: Process, feature: Feature): boolean {
   const kinds = process.row.appliesTo;
-  if (!fitsInside(process, feature)) return false;
+  if (!fitsInside(process, feature) || !reachesDepth(process, feature)) return false;
   if (feature.thread?.internal === true)
     return kinds.includes('thread') || (kinds.includes('bore') && makesCoreHole(process));
   if (feature.thread !== undefined) return kinds.includes('thread') || kinds.includes('shaft');
@@ -94,6 +94,28 @@ function fitsInside({ needs }: Process, feature: Feature): boolean {
   return (
     across >= (needs.holeMinMm ?? 0) && across <= (needs.holeMaxMm ?? Number.POSITIVE_INFINITY)
   );
+}
+
+/**
+ * Depth of a hole or internal thread over its diameter; undefined where the job gives no depth, and
+ * for what is no hole.
+ */
+export function depthRatio(feature: Feature): number | undefined {
+  const across = feature.size?.nominalMm ?? feature.thread?.majorMm;
+  const depthMm = feature.depthMm ?? feature.lengthMm;
+  const hole = feature.kind === 'bore' || feature.thread?.internal === true;
+  return !hole || across === undefined || across <= 0 || depthMm === undefined
+    ? undefined
+    : depthMm / across;
+}
+
+/** Tools go only so deep into a hole, and deep-hole tools are not for shallow ones. */
+export function reachesDepth({ reach }: Process, feature: Feature): boolean {
+  const ratio = depthRatio(feature);
+  if (reach === undefined) return true;
+  return ratio === undefined
+    ? reach.depthRatioMin === undefined
+    : ratio >= (reach.depthRatioMin ?? 0) && ratio <= reach.depthRatioMax;
 }
 
 /** A core hole is drilled or bored along its axis. */

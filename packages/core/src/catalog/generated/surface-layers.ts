@@ -80,4 +80,5 @@ export const surfaceLayers: readonly SurfaceLayersRow[] = [
   { state: "ct-testing", rzLowUm: 5, rzHighUm: 90, layerLowUm: 0, layerHighUm: 250, source: t5, confidence: "practice" },
   { state: "pressure-testing", rzLowUm: 5, rzHighUm: 90, layerLowUm: 0, layerHighUm: 250, source: t5, confidence: "practice" },
   { state: "leak-testing", rzLowUm: 5, rzHighUm: 90, layerLowUm: 0, layerHighUm: 250, source: t5, confidence: "practice" },
+  { state: "gun-drilling", rzLowUm: 6, rzHighUm: 20, layerLowUm: 20, layerHighUm: 40, source: "common practice, no source; taken as boring, rough", confidence: "practice" },
 ];
