@@ -481,15 +481,6 @@ export { lotFlow } from './schedule/lot-flow.js';
 export type { Express, ScheduleBasis, Shortening } from './schedule/shortenings.js';
 export { shortenings } from './schedule/shortenings.js';
 
-// schedule
-
-export type { WorkingCalendar } from './schedule/calendar.js';
-export { addWorkingDays, latestStart, workingDaysBetween } from './schedule/calendar.js';
-export type { CriticalSpan, LotFlow, ScheduledWork, SpanKind } from './schedule/lot-flow.js';
-export { lotFlow } from './schedule/lot-flow.js';
-export type { Express, ScheduleBasis, Shortening } from './schedule/shortenings.js';
-export { shortenings } from './schedule/shortenings.js';
-
 // inspection
 
 export type { DefectClass, DefectTest, DefectTestDemand } from './inspection/defect-tests.js';
@@ -542,7 +533,6 @@ export type {
   PlanHeader,
   PlannedFeature,
   PlannedShortening,
-  PlannedShortening,
   Proof,
   QuantityBreak,
   Question,
@@ -550,7 +540,6 @@ export type {
   Requirement,
   RequirementStack,
   SchedulePlan,
-  ScheduleStep,
   ScheduleStep,
   StockFace,
   StockPlan,

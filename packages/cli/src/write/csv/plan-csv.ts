@@ -21,25 +21,32 @@ export function operationsCsv(plan: Plan): string {
       'cost_per_lot',
       'currency',
       'lead_days',
+      'starts_on',
+      'ends_on',
       'hold_point',
       'reasons',
     ],
-    plan.operations.map((operation): readonly CsvCell[] => [
-      operation.seq,
-      operation.process,
-      operation.title,
-      operation.workCentre.name,
-      operation.workCentre.sourcing,
-      operation.features.join(' '),
-      rounded(operation.setupMinutes, 2),
-      rounded(operation.runMinutes, 2),
-      money(operation.costPerPart, plan),
-      money(operation.costPerLot, plan),
-      plan.cost.currency,
-      rounded(operation.leadDays, 3),
-      operation.holdPoint,
-      operation.reasons.map(({ text }) => text).join('; '),
-    ]),
+    plan.operations.map((operation): readonly CsvCell[] => {
+      const step = plan.schedule.steps.find((entry) => entry.operation === operation.seq);
+      return [
+        operation.seq,
+        operation.process,
+        operation.title,
+        operation.workCentre.name,
+        operation.workCentre.sourcing,
+        operation.features.join(' '),
+        rounded(operation.setupMinutes, 2),
+        rounded(operation.runMinutes, 2),
+        money(operation.costPerPart, plan),
+        money(operation.costPerLot, plan),
+        plan.cost.currency,
+        rounded(operation.leadDays, 3),
+        step?.startsOn,
+        step?.endsOn,
+        operation.holdPoint,
+        operation.reasons.map(({ text }) => text).join('; '),
+      ];
+    }),
   );
 }
 

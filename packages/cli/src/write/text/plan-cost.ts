@@ -1,6 +1,7 @@
 import { formatFixed, type Plan, type QuantityBreak } from '@offplate/core';
 import { amountText, counted, moneyText } from './numbers.js';
 import { partLine, scheduleLines } from './plan-head.js';
+import { dateLines } from './plan-schedule.js';
 import type { Style } from './style.js';
 import { textTable } from './table.js';
 import { wrapText } from './width.js';
@@ -62,6 +63,9 @@ export function quoteText(plan: Plan, style: Style): string {
     ...(cost.breaks.length === 0
       ? []
       : ['', style.bold('Quantity breaks'), ...breakTable(plan, style)]),
+    ...(plan.schedule.critical.length === 0
+      ? []
+      : ['', style.bold('What decides the date'), ...dateLines(plan, style)]),
     '',
   ].join('\n');
 }

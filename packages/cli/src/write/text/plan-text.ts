@@ -5,6 +5,7 @@ import { featureLines, stockLines, thermalLines } from './plan-features.js';
 import { conflictLines, partLine, planHead } from './plan-head.js';
 import { assumptionTable, cautionLines, findingLines, questionTable } from './plan-remarks.js';
 import { routeTable, workingDimensionTable } from './plan-route.js';
+import { dateLines } from './plan-schedule.js';
 import type { Style } from './style.js';
 
 export interface PlanTextOptions {
@@ -31,6 +32,7 @@ export function planText(plan: Plan, options: PlanTextOptions, style: Style): st
     ['Features', plan.features.length > 0, () => featureLines(plan, style)],
     ['Heat treatment', plan.thermal.cycles.length > 0, () => thermalLines(plan, style)],
     ['Inspection', plan.inspection.length > 0, () => [inspectionLine(plan)]],
+    ['What decides the date', plan.schedule.critical.length > 0, () => dateLines(plan, style)],
     ['Quantity breaks', plan.cost.breaks.length > 0, () => breakTable(plan, style)],
     ['Worth asking the customer', plan.questions.length > 0, () => questionTable(plan, style)],
     ['Findings', plan.findings.length > 0, () => findingLines(plan.findings, style)],
