@@ -28,6 +28,10 @@ export function exampleJob(): Mutable<JobInput> & {
       standards: ['ISO 2768-1'],
       hazards: ['none known'],
       regulated: false,
+      revisions: [
+        { revision: 'A', on: '2026-05-04', change: 'first issue', approvedBy: 'drawing office' },
+        { revision: 'B', change: 'foot 2 mm thicker' },
+      ],
       note: 'invented',
     },
     geometry: {

@@ -1,4 +1,10 @@
-import { type Block, type OperationBlock, type TableBlock, travellerSheet } from '@offplate/core';
+import {
+  type Block,
+  defaultCatalog,
+  type OperationBlock,
+  type TableBlock,
+  travellerSheet,
+} from '@offplate/core';
 import { describe, expect, test } from 'vitest';
 import { drawingText } from '../../packages/core/src/sheets/drawing-text.js';
 import {
@@ -170,6 +176,7 @@ describe('operation block', () => {
       '25.019',
       'mm',
       'none',
+      dimensions.rows[0]?.[8],
       '',
       '',
     ]);
@@ -183,6 +190,7 @@ describe('operation block', () => {
       '0.8',
       'µm',
       '',
+      dimensions.rows.at(-1)?.[8],
       '',
       '',
     ]);
@@ -275,6 +283,44 @@ describe('operation block', () => {
   });
 });
 
+describe('tools to measure with', () => {
+  const { methods } = defaultCatalog();
+  const tools = (number: number): readonly (readonly [string, string])[] => {
+    const made = travellerSheet(samplePlan, { format: 'A4', methods });
+    const block = made.blocks.find((each) => each.type === 'operation' && each.number === number);
+    if (block?.type !== 'operation') throw new Error('no operation');
+    return table(block.blocks, /^Working dimensions/).rows.map(
+      (row) => [`${row[0]} ${row[2]} ${row[3]} to ${row[5]}`, row[8] ?? ''] as const,
+    );
+  };
+
+  test('certain enough for the width of the limits, and no gauge of another size', () => {
+    for (const [dimension, tool] of tools(100)) {
+      expect(tool, dimension).not.toBe('');
+      const method = methods.find(({ name }) => name === tool);
+      const [, lower, upper] = /([\d.]+) to ([\d.]+)$/.exec(dimension) ?? [];
+      if (method === undefined || dimension.includes('Ra')) continue;
+      const widthUm = 1000 * (Number(upper) - Number(lower));
+      expect(4 * method.uncertaintyUm, `${dimension}: ${tool}`).toBeLessThanOrEqual(widthUm + 0.1);
+    }
+  });
+
+  test('roughness by stylus', () => {
+    const rough = tools(100).filter(([dimension]) => dimension.includes(' Ra '));
+    expect(rough.length).toBeGreaterThan(0);
+    for (const [, tool] of rough) expect(tool).toMatch(/roughness/i);
+  });
+});
+
+test('a furnace visit has boxes for what its chart shows', () => {
+  const record = table(operation(50).blocks, /^Record from the chart/);
+  expect(record.rows.map((row) => row.slice(0, 2))).toEqual([
+    ['Part temperature in the soak', '920 ±15 °C'],
+    ['Soak, coldest sensor in the band', '2 h 30 min'],
+    ['Pressure', '≥ 100 MPa'],
+  ]);
+});
+
 describe('last pages', () => {
   test('assumptions from memory, practice and invention come first and are marked', () => {
     const assumptions = table(sheet.blocks, /values rest on/);
@@ -286,6 +332,30 @@ describe('last pages', () => {
       'from memory',
       'ASTM F2924-14, HIP clause',
     ]);
+  });
+
+  test('revisions of the drawing, the present one when nothing else is known', () => {
+    expect(table(sheet.blocks, /^Work to the revision/).rows[0]?.[0]).toBe(samplePlan.job.revision);
+    const revisions = [
+      { revision: 'A', on: '2026-05-04', change: 'first issue', approvedBy: 'design' },
+      { revision: 'B', change: 'bore ⌀25 H7' },
+    ];
+    const told = travellerSheet(samplePlan, { format: 'A4', revisions });
+    expect(table(told.blocks, /^Work to the revision/).rows.slice(0, 3)).toEqual([
+      ['A', '2026-05-04', 'first issue', 'design', ''],
+      ['B', '', 'bore ⌀25 H7', '', ''],
+      ['', '', '', '', ''],
+    ]);
+  });
+
+  test('deviations and rework have a page of their own, with the release at its foot', () => {
+    const at = sheet.blocks.findIndex(
+      (block) => block.type === 'heading' && block.text === 'Deviations and rework',
+    );
+    expect(sheet.blocks[at]).toMatchObject({ newPage: true });
+    const rework = table(sheet.blocks, /^Rework/);
+    expect(rework.columns.every(({ entryWidthMm }) => entryWidthMm !== undefined)).toBe(true);
+    expect(sheet.blocks[at + 4]).toMatchObject({ type: 'sign-off' });
   });
 
   test('open findings are listed, notes are not; deviations have empty rows', () => {

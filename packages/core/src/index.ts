@@ -558,6 +558,7 @@ export { leftOut, quoteSheet } from './sheets/quote.js';
 export { stackProbabilities } from './sheets/stack-distribution.js';
 export { stackSheet } from './sheets/stack-sheet.js';
 export { stockMapSheet } from './sheets/stock-map.js';
+export type { TravellerOptions } from './sheets/traveller.js';
 export { travellerSheet } from './sheets/traveller.js';
 export type {
   Axis,

@@ -1,5 +1,6 @@
 import { createHash } from 'node:crypto';
 import {
+  type Catalog,
   heatRequest,
   inspectionSheet,
   type Job,
@@ -15,7 +16,7 @@ import {
 import type { Io } from '../io.js';
 import { inspectionCsv, stockCsv } from '../write/csv/plan-csv.js';
 import { jsonText } from './deliver.js';
-import { sheetPdf } from './sheet-options.js';
+import { sheetPdf, travellerExtras } from './sheet-options.js';
 
 export interface PackFile {
   readonly name: string;
@@ -26,19 +27,20 @@ export interface PackFile {
 export interface PackContent {
   readonly plan: Plan;
   /** Adds to the request to the heat treater what the plan does not hold. */
-  readonly job: Job | undefined;
+  readonly job: Job;
+  readonly catalog: Catalog;
   readonly relax: RelaxReport | undefined;
 }
 
 /** All documents of a plan, the manifest last. `tell` hears of each sheet that is drawn. */
 export async function packFiles(
-  { plan, job, relax }: PackContent,
+  { plan, job, catalog, relax }: PackContent,
   options: SheetOptions,
   io: Io,
   tell: (text: string) => Promise<void>,
 ): Promise<readonly PackFile[]> {
   const sheets: readonly (readonly [name: string, sheet: Sheet])[] = [
-    ['traveller.pdf', travellerSheet(plan, options)],
+    ['traveller.pdf', travellerSheet(plan, { ...options, ...travellerExtras({ job, catalog }) })],
     ...heatRequests(plan, options, job),
     ['quote.pdf', quoteSheet(plan, options, relax)],
     ['inspection.pdf', inspectionSheet(plan, options)],
@@ -63,7 +65,7 @@ export async function packFiles(
 function heatRequests(
   plan: Plan,
   options: SheetOptions,
-  job: Job | undefined,
+  job: Job,
 ): readonly (readonly [name: string, sheet: Sheet])[] {
   if (plan.thermal.cycles.length === 0) return [];
   const centres = plan.operations

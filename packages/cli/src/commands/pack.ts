@@ -51,7 +51,7 @@ async function pack(folder: string, args: Arguments, io: Io): Promise<ExitCode> 
   if (args.flags.has('questions') && plan.feasible) await tell('planning with looser requirements');
   const relax =
     args.flags.has('questions') && plan.feasible ? relaxJob(loaded.job, loaded.catalog) : undefined;
-  const files = await packFiles({ plan, job: loaded.job, relax }, options, io, tell);
+  const files = await packFiles({ ...loaded, plan, relax }, options, io, tell);
   const force = args.flags.has('force');
   await io.writeFiles(
     files.map(({ name, bytes }) => ({ path: `${folder}/${name}`, bytes, newFolder: true })),

@@ -1,9 +1,15 @@
-import { isCalendarDate, type Sheet, type SheetOptions } from '@offplate/core';
+import {
+  isCalendarDate,
+  type Sheet,
+  type SheetOptions,
+  type TravellerOptions,
+} from '@offplate/core';
 import { UsageError } from '../failure.js';
 import type { Io } from '../io.js';
 import type { EmbeddedSource } from '../write/pdf/sheet-pdf.js';
 import type { Arguments } from './command.js';
 import { jsonText } from './deliver.js';
+import type { LoadedJob } from './load-job.js';
 
 // What the verbs that print sheets have in common. It loads the core: import it inside `run` only.
 
@@ -20,6 +26,14 @@ export function sheetOptions({ values }: Arguments): SheetOptions {
     ...(issuedOn === undefined ? {} : { issuedOn }),
     ...(issuedBy === undefined ? {} : { issuedBy }),
   };
+}
+
+/** What a traveller says beyond the plan: revisions of the drawing, and tools to measure with. */
+export function travellerExtras({
+  job,
+  catalog,
+}: Pick<LoadedJob, 'job' | 'catalog'>): Pick<TravellerOptions, 'revisions' | 'methods'> {
+  return { revisions: job.part.revisions, methods: catalog.methods };
 }
 
 /** A document behind a sheet: its schema names the file that is embedded. */

@@ -31,22 +31,27 @@ export const command: Command = {
 };
 
 async function write(path: string, args: Arguments, io: Io): Promise<ExitCode> {
-  const [{ travellerSheet }, { loadPlan }, { tellDoubts }, { sheetOptions, sheetPdf }] =
-    await Promise.all([
-      import('@offplate/core'),
-      import('./load-job.js'),
-      import('./deliver.js'),
-      import('./sheet-options.js'),
-    ]);
+  const [
+    { travellerSheet },
+    { loadJob, planOf },
+    { tellDoubts },
+    { sheetOptions, sheetPdf, travellerExtras },
+  ] = await Promise.all([
+    import('@offplate/core'),
+    import('./load-job.js'),
+    import('./deliver.js'),
+    import('./sheet-options.js'),
+  ]);
   const options = sheetOptions(args);
-  const plan = await loadPlan(args, io);
+  const loaded = await loadJob(args, io);
+  const plan = planOf(loaded);
   await tellDoubts(plan, args, io);
   if (!plan.feasible && !args.flags.has('incomplete')) {
     await io.stderr.write('no traveller was written; --incomplete writes one all the same\n');
     return exitCodes.computationSaysNo;
   }
   const bytes = await sheetPdf(
-    travellerSheet(plan, options),
+    travellerSheet(plan, { ...options, ...travellerExtras(loaded) }),
     plan,
     plan.schedule.startOn,
     options,

@@ -37,6 +37,17 @@ export interface JobInput {
     readonly hazards?: readonly string[];
     /** Medical, aviation, pressure equipment and the like */
     readonly regulated?: boolean;
+    /** Revisions of the drawing so far, the present one among them; printed on the traveller */
+    readonly revisions?: readonly {
+      /** Revision of the drawing */
+      readonly revision: string;
+      /** Day of the revision, YYYY-MM-DD */
+      readonly on?: string;
+      /** What the revision changed */
+      readonly change: string;
+      /** Who approved it */
+      readonly approvedBy?: string;
+    }[];
     /** Anything else about the part */
     readonly note?: string;
   };

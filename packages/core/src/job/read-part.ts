@@ -6,7 +6,7 @@ import type { JobInput } from './input.js';
 import { readAreaMm2, readLengthMm, readVolumeMm3, type Written } from './measures.js';
 import type { ReadingLog } from './reading-log.js';
 import type { PathStep } from './text-position.js';
-import type { Geometry, Order, Part, Policy } from './types.js';
+import type { Geometry, Order, Part, PartRevision, Policy } from './types.js';
 
 /** Ids that a job may name, as a catalogue gives them. */
 export interface JobVocabulary {
@@ -16,6 +16,9 @@ export interface JobVocabulary {
   /** Ids of processes, treatments and work centres that a policy or a finish may name. */
   readonly operations: readonly string[];
 }
+
+const noDay = 'there is no such day';
+const anyDay = 'a day of the calendar YYYY-MM-DD, 1900 to 2199';
 
 export type PlaceAt = (path: readonly PathStep[]) => Place;
 
@@ -69,8 +72,37 @@ export function readPart(
     standards: present(input.standards),
     hazards: present(input.hazards),
     regulated: input.regulated ?? false,
+    revisions: readRevisions(input.revisions, revision, placeAt, log),
     ...(note === undefined ? {} : { note }),
   };
+}
+
+function readRevisions(
+  input: Loose<JobInput['part']>['revisions'],
+  present: string,
+  placeAt: PlaceAt,
+  log: ReadingLog,
+): readonly PartRevision[] {
+  const revisions = (input ?? []).flatMap((entry, index): PartRevision[] => {
+    const { revision, on, change, approvedBy } = entry ?? {};
+    if (on !== undefined && !isCalendarDate(on))
+      log.problem('bad-date', placeAt(['part', 'revisions', index, 'on']), noDay, on, anyDay);
+    if (revision === undefined || change === undefined) return [];
+    return [
+      {
+        revision,
+        ...(on === undefined ? {} : { on }),
+        change,
+        ...(approvedBy === undefined ? {} : { approvedBy }),
+      },
+    ];
+  });
+  if (revisions.length > 0 && !revisions.some(({ revision }) => revision === present)) {
+    const message = 'the present revision is not among the revisions so far';
+    const place = placeAt(['part', 'revisions']);
+    log.problem('inconsistent', place, message, undefined, `an entry for revision ${present}`);
+  }
+  return revisions;
 }
 
 export function readGeometry(
@@ -165,8 +197,7 @@ export function readOrder(
   }
   const date = (text: string | undefined, ...path: PathStep[]): string | undefined => {
     if (text === undefined || isCalendarDate(text)) return text;
-    const accept = 'a day of the calendar YYYY-MM-DD, 1900 to 2199';
-    log.problem('bad-date', placeAt(['order', ...path]), 'there is no such day', text, accept);
+    log.problem('bad-date', placeAt(['order', ...path]), noDay, text, anyDay);
     return undefined;
   };
   const startOn = date(input.startOn, 'startOn');

@@ -66,6 +66,18 @@ const part = v.pipe(
     regulated: v.exactOptional(
       yesNo('Regulated', 'Medical, aviation, pressure equipment and the like'),
     ),
+    revisions: v.exactOptional(
+      list(
+        v.strictObject({
+          revision: text('Revision', 'Revision of the drawing', 20),
+          on: v.exactOptional(date('Day', 'Day of the revision, YYYY-MM-DD')),
+          change: text('Change', 'What the revision changed', 1000),
+          approvedBy: v.exactOptional(text('Approved by', 'Who approved it')),
+        }),
+        'Revisions',
+        'Revisions of the drawing so far, the present one among them; printed on the traveller',
+      ),
+    ),
     note: v.exactOptional(text('Note', 'Anything else about the part', 4000)),
   }),
   v.title('Part'),

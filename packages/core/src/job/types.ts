@@ -41,7 +41,17 @@ export interface Part {
   readonly hazards: readonly string[];
   /** Medical, aviation, pressure equipment and the like: needs an approved procedure. */
   readonly regulated: boolean;
+  /** Revisions of the drawing so far, in the order given. */
+  readonly revisions: readonly PartRevision[];
   readonly note?: string;
+}
+
+export interface PartRevision {
+  readonly revision: string;
+  /** Calendar day YYYY-MM-DD. */
+  readonly on?: string;
+  readonly change: string;
+  readonly approvedBy?: string;
 }
 
 export interface Geometry {

@@ -1,5 +1,7 @@
+import type { Job } from '../job/types.js';
 import type { Operation, Plan, ThermalCycle } from '../plan/types.js';
 import { axisFromZero } from './axis.js';
+import { loadSketch } from './load-sketch.js';
 import { duration, shortest } from './print-numbers.js';
 import type { Block, CurveBlock, Field } from './types.js';
 
@@ -8,6 +10,7 @@ export function heatStepBlocks(
   plan: Plan,
   cycle: ThermalCycle,
   operation: Operation | undefined,
+  job: Job | undefined,
 ): readonly Block[] {
   const title = operation?.title ?? cycle.treatment;
   const where = operation === undefined ? '' : `, ${operation.workCentre.name}`;
@@ -15,6 +18,7 @@ export function heatStepBlocks(
     { type: 'heading', text: `Operation ${cycle.operation}: ${title}${where}` },
     { type: 'fields', across: 3, fields: settings(cycle).filter((field) => field.value !== '') },
     curveBlock(cycle),
+    ...loadSketch(plan, cycle, job),
     ...acceptance(plan, cycle),
   ];
 }

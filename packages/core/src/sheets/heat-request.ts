@@ -32,7 +32,7 @@ export function heatRequest(plan: Plan, options: HeatRequestOptions, job?: Job):
     blocks: [
       ...noticeBlocks(plan, steps),
       ...documentBlocks(plan, steps),
-      ...steps.flatMap((step) => heatStepBlocks(plan, step.cycle, step.operation)),
+      ...steps.flatMap((step) => heatStepBlocks(plan, step.cycle, step.operation, job)),
       ...standingBlocks(plan, steps, job),
     ],
   });

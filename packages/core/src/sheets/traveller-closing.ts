@@ -1,16 +1,52 @@
+import type { PartRevision } from '../job/types.js';
 import type { Plan } from '../plan/types.js';
 import { assumptionTable } from './assumption-table.js';
 import type { Block } from './types.js';
 
 const deviationRows = 9;
 const reworkRows = 6;
+const laterRevisions = 2;
 
 /**
  * Open points, the page for what goes otherwise than planned with the release of the lot, and as an
  * annex the revisions of the drawing and what must be confirmed.
  */
-export function closingBlocks(plan: Plan): readonly Block[] {
-  return [...findingBlocks(plan), ...deviationBlocks(), ...assumptionBlocks(plan)];
+export function closingBlocks(plan: Plan, revisions: readonly PartRevision[]): readonly Block[] {
+  return [
+    ...findingBlocks(plan),
+    ...deviationBlocks(),
+    ...revisionBlocks(plan, revisions),
+    ...assumptionBlocks(plan),
+  ];
+}
+
+/** Revisions of the drawing, with room for those that come while the lot is in the shop. */
+function revisionBlocks(plan: Plan, revisions: readonly PartRevision[]): readonly Block[] {
+  const known = revisions.length > 0 ? revisions : [{ revision: plan.job.revision, change: '' }];
+  return [
+    { type: 'heading', text: 'Revisions' },
+    {
+      type: 'table',
+      title: 'Work to the revision in the head of this traveller; a later one stops the lot',
+      columns: [
+        { title: 'Revision', align: 'left' },
+        { title: 'Day', align: 'left' },
+        { title: 'Change', align: 'left' },
+        { title: 'Approved by', align: 'left' },
+        { title: 'Lot clear, by and date', align: 'left', entryWidthMm: 40 },
+      ],
+      rows: [
+        ...known.map(({ revision, on = '', change, approvedBy = '' }: PartRevision) => [
+          revision,
+          on,
+          change,
+          approvedBy,
+          '',
+        ]),
+        ...Array.from({ length: laterRevisions }, () => ['', '', '', '', '']),
+      ],
+    },
+  ];
 }
 
 /** Each has a box to tick when somebody has confirmed it. */

@@ -1,7 +1,9 @@
+import type { MethodsRow } from '../catalog/generated/methods.js';
 import type { Operation, Plan } from '../plan/types.js';
 import { type DrawingTexts, drawingTexts } from './drawing-text.js';
 import { featureText } from './feature-text.js';
-import { dimensionText, duration, fixed, workingDays } from './print-numbers.js';
+import { measuringTool } from './measuring-tool.js';
+import { dimensionText, duration, fixed, shortest, workingDays } from './print-numbers.js';
 import { workCentreText } from './traveller-front.js';
 import { inspectionTable } from './traveller-inspection.js';
 import { parameterFields } from './traveller-parameters.js';
@@ -13,8 +15,14 @@ type InnerBlock = OperationBlock['blocks'][number];
  * All that the people at one work centre need, down to the signature.
  *
  * @param code what a scanner reads beside the signature
+ * @param methods measuring methods to choose tools from
  */
-export function operationBlock(plan: Plan, operation: Operation, code: string): OperationBlock {
+export function operationBlock(
+  plan: Plan,
+  operation: Operation,
+  code: string,
+  methods: readonly MethodsRow[],
+): OperationBlock {
   const texts = drawingTexts(plan.features);
   const inspection = inspectionTable(plan, operation);
   return {
@@ -29,7 +37,8 @@ export function operationBlock(plan: Plan, operation: Operation, code: string): 
       // the steps of an inspection are the rows of its table
       ...(inspection.length > 0 ? [] : stepTable(plan, operation, texts)),
       ...parameterFields(plan, operation),
-      ...workingDimensionTable(plan, operation),
+      ...workingDimensionTable(plan, operation, methods),
+      ...recordedSettings(plan, operation),
       ...inspection,
       ...holdPoint(operation),
       {
@@ -116,8 +125,13 @@ function stepTable(plan: Plan, operation: Operation, texts: DrawingTexts): reado
   ];
 }
 
-function workingDimensionTable(plan: Plan, operation: Operation): readonly InnerBlock[] {
+function workingDimensionTable(
+  plan: Plan,
+  operation: Operation,
+  methods: readonly MethodsRow[],
+): readonly InnerBlock[] {
   if (operation.workingDimensions.length === 0) return [];
+  const features = new Map(plan.features.map((feature) => [feature.id, feature]));
   const found = foundColumns(plan.job.quantity);
   const table: TableBlock = {
     type: 'table',
@@ -130,7 +144,8 @@ function workingDimensionTable(plan: Plan, operation: Operation): readonly Inner
       { title: 'Target', align: 'decimal' },
       { title: 'Most', align: 'decimal' },
       { title: 'Unit', align: 'left' },
-      { title: 'Stock left per side, mm', align: 'decimal' },
+      { title: 'Stock left per side', align: 'decimal' },
+      { title: 'Measure with', align: 'left' },
       ...found,
     ],
     rows: operation.workingDimensions.map((dimension) => {
@@ -145,11 +160,42 @@ function workingDimensionTable(plan: Plan, operation: Operation): readonly Inner
         dimensionText(dimension.upper, dimension),
         roughness ? 'µm' : 'mm',
         roughness ? '' : stockLeft(dimension.stockLeftPerSideMm),
+        measuringTool(plan, features.get(dimension.feature), dimension, methods) ?? '',
         ...found.map(() => ''),
       ];
     }),
   };
   return [table];
+}
+
+/** What a furnace did is written down beside what it was asked for. */
+function recordedSettings(plan: Plan, operation: Operation): readonly InnerBlock[] {
+  const cycle = plan.thermal.cycles.find((each) => each.operation === operation.seq);
+  if (cycle === undefined) return [];
+  const asked: readonly (readonly [string, string])[] = [
+    [
+      'Part temperature in the soak',
+      `${shortest(cycle.temperatureC, 0)} ±${shortest(cycle.toleranceC, 0)} °C`,
+    ],
+    ['Soak, coldest sensor in the band', duration(cycle.soakMinutes)],
+    ...(cycle.pressureMPa === undefined
+      ? []
+      : [['Pressure', `≥ ${shortest(cycle.pressureMPa, 0)} MPa`] as const]),
+  ];
+  return [
+    {
+      type: 'table',
+      title: 'Record from the chart of the furnace',
+      columns: [
+        { title: 'Value', align: 'left' },
+        { title: 'Asked', align: 'left' },
+        { title: 'Least found', align: 'left', entryWidthMm: 26 },
+        { title: 'Most found', align: 'left', entryWidthMm: 26 },
+        { title: 'Chart no.', align: 'left', entryWidthMm: 34 },
+      ],
+      rows: asked.map(([value, wanted]) => [value, wanted, '', '', '']),
+    },
+  ];
 }
 
 function stockLeft(perSideMm: number): string {
