@@ -1,4 +1,4 @@
-// Compiles the data tables and both packages.
+// Compiles the data tables and both packages, and bundles core.
 import { spawnSync } from 'node:child_process';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
@@ -14,3 +14,4 @@ const run = (file, ...args) => {
 
 run('scripts/compile-data.mjs');
 run('node_modules/typescript/bin/tsc', '-b');
+run('scripts/bundle-core.mjs');
