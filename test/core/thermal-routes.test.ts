@@ -241,7 +241,7 @@ describe('what is unsafe or forbidden stops with its reason', () => {
     expect(stopped.feasible).toBe(false);
     const conflict = stopped.conflicts.find((each) => each.best.includes('hip-on-plate'));
     expect(conflict?.best).toContain(
-      'titanium and steel bond under pressure at 920 C and melt together from about 1085 C',
+      'titanium and steel bond under pressure at 920 °C and melt together from about 1085 °C',
     );
     expect(conflict?.help).toContain("print on a plate of the part's own metal");
     const merged = plan({
@@ -278,7 +278,7 @@ describe('what is unsafe or forbidden stops with its reason', () => {
     });
     expect(stopped.feasible).toBe(false);
     expect(stopped.thermal.rejected.find((each) => each.route === 'relief')?.reason).toContain(
-      'the plate starts to melt at 1083 C',
+      'the plate starts to melt at 1083 °C',
     );
   });
 
@@ -314,13 +314,13 @@ describe('what is unsafe or forbidden stops with its reason', () => {
 
   test('a quench on the plate is refused', () => {
     expect(reasonFor(withRoute('solution-anneal|age:H1025', 1))).toBe(
-      'solution-anneal cannot be done on the plate (cooling: air, gas or oil to below 32 C)',
+      'solution-anneal cannot be done on the plate (cooling: air, gas or oil to below 32 °C)',
     );
   });
 
   test('relief that over-ages without a solution treatment after it is refused', () => {
     expect(reasonFor(withRoute('stress-relief|age:H1025', 1))).toBe(
-      'stress-relief at 650 C over-ages the metal before its age at 552 C: a solution treatment has to come between',
+      'stress-relief at 650 °C over-ages the metal before its age at 552 °C: a solution treatment has to come between',
     );
   });
 });
@@ -423,7 +423,7 @@ describe('cut-off', () => {
       features: [bore('30 H7')],
     });
     const finding = made.findings.find((each) => each.id === 'plate-mismatch');
-    expect(finding?.message).toContain('cooling from 900 C');
+    expect(finding?.message).toContain('cooling from 900 °C');
     expect(finding?.message).toContain('tension');
   });
 });

@@ -228,12 +228,12 @@ describe('metals that may not be heated together (phase diagrams, from memory)',
     });
   };
   test('titanium on steel in HIP: no; on titanium: yes', () => {
-    expect(pair('r56400', 's31603', 920, true)).toContain('bond under pressure at 920 C');
+    expect(pair('r56400', 's31603', 920, true)).toContain('bond under pressure at 920 °C');
     expect(pair('r56400', 'r56400', 920, true)).toBeUndefined();
   });
   test('titanium on steel in a furnace at 800 C: yes; on copper at 850 C: no', () => {
     expect(pair('r56400', 's31603', 800, false)).toBeUndefined();
-    expect(pair('r56400', 'c10100', 850, false)).toContain('melt together from about 880 C');
+    expect(pair('r56400', 'c10100', 850, false)).toContain('melt together from about 880 °C');
   });
   test('a copper plate at 1065 C: it melts', () => {
     expect(pair('n07718', 'c10100', 1065, false)).toContain('starts to melt');

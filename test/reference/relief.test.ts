@@ -121,11 +121,11 @@ describe('creep relaxation and time-temperature parameter (derived from the form
   });
 
   test.each([
-    ['S31603 700 C 2 h', 700, 120, 19.76],
-    ['S31603 800 C 1 h', 800, 60, 21.46],
-    ['S31603 900 C 1 h', 900, 60, 23.46],
-    ['N06625 870 C 1 h', 870, 60, 22.86],
-    ['AlSi10Mg 265 C 1 h', 265, 60, 10.76],
+    ['S31603 700 °C 2 h', 700, 120, 19.76],
+    ['S31603 800 °C 1 h', 800, 60, 21.46],
+    ['S31603 900 °C 1 h', 900, 60, 23.46],
+    ['N06625 870 °C 1 h', 870, 60, 22.86],
+    ['AlSi10Mg 265 °C 1 h', 265, 60, 10.76],
   ])('%s: parameter %d', (_name, celsius, minutes, parameter) => {
     expect(reliefParameter(celsius, minutes)).toBeCloseTo(parameter, 2);
   });
@@ -179,9 +179,9 @@ describe('what a cycle leaves, as a range with its source', () => {
 
   test('neither law nor data: no figure, but the reason', () => {
     const aged = remainingStress(catalog, 's17400', { temperatureC: 300, minutes: 60 });
-    expect(aged).toMatchObject({ known: false, reason: expect.stringContaining('636 C 60 min') });
+    expect(aged).toMatchObject({ known: false, reason: expect.stringContaining('636 °C 60 min') });
     const cold = remainingStress(catalog, 'r56400', { temperatureC: 300, minutes: 60 });
-    expect(cold).toMatchObject({ known: false, reason: expect.stringContaining('480 C') });
+    expect(cold).toMatchObject({ known: false, reason: expect.stringContaining('480 °C') });
   });
 
   test('a shop gives two measured cycles: values between them are interpolated, beyond them bounded or refused', () => {

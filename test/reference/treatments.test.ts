@@ -6,9 +6,9 @@ const catalog = defaultCatalog();
 
 describe('schedules', () => {
   const ages = [
-    ['C01: H900 482 +/-6 C, 60 min +15/-0', 's17400-age-1', 482, 60, 75],
-    ['C02: H1150 621 +/-6 C, 240 min +30/-0', 's17400-age-6', 621, 240, 270],
-    ['C03: H1025 552 +/-6 C, 240 min +30/-0', 's17400-age-3', 552, 240, 270],
+    ['C01: H900 482 +/-6 °C, 60 min +15/-0', 's17400-age-1', 482, 60, 75],
+    ['C02: H1150 621 +/-6 °C, 240 min +30/-0', 's17400-age-6', 621, 240, 270],
+    ['C03: H1025 552 +/-6 °C, 240 min +30/-0', 's17400-age-3', 552, 240, 270],
   ] as const;
   test.each(ages)(
     '%s; S17400 bar data sheet quoting AMS 5622 (read)',
@@ -33,7 +33,7 @@ describe('schedules', () => {
       toleranceC: 14,
       temperatureConfidence: 'read',
       toleranceConfidence: 'read',
-      cooling: expect.stringContaining('below 32 C'),
+      cooling: expect.stringContaining('below 32 °C'),
     });
   });
 
@@ -105,7 +105,7 @@ describe('schedules', () => {
     const row = treatmentById(catalog, 'r31537-homogenise-1');
     expect(row).toMatchObject({ temperatureC: 1150, soakMinMin: 360, soakMaxMin: 360 });
     expect(row.temperatureConfidence).toBe('read');
-    expect(row.notes).toContain('750, 900 and 1050 C for 6 h did not recrystallise');
+    expect(row.notes).toContain('750, 900 and 1050 °C for 6 h did not recrystallise');
   });
 
   test('C16: K93120 double age 2 x 460 C 8 h, > 615 HV, > 2140 MPa; doi 10.3390/met13101700 (read)', () => {
@@ -127,7 +127,7 @@ describe('schedules', () => {
       (row) => row.material.startsWith('r564') && !['hip', 'quench'].includes(row.treatment),
     );
     expect(hot.length).toBeGreaterThanOrEqual(8);
-    for (const row of hot) expect(row.atmosphere, row.id).toContain('dew point <= -54 C');
+    for (const row of hot) expect(row.atmosphere, row.id).toContain('dew point <= -54 °C');
   });
 });
 

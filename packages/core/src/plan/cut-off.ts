@@ -131,7 +131,7 @@ function notePlate(route: ThermalRoute, { context }: SolvedJob): void {
     context.find({
       id: 'plate-mismatch',
       severity: 'warning',
-      message: `cooling from ${holdC} C the plate of ${plate.name} imposes ${(mismatch.strain * 1000).toFixed(2)} um per mm on the part, ${mismatch.strain > 0 ? 'tension' : 'compression'} up to ${Math.abs(mismatch.stressMPa).toFixed(0)} MPa: some stress comes back`,
+      message: `cooling from ${holdC} °C the plate of ${plate.name} imposes ${(mismatch.strain * 1000).toFixed(2)} µm per mm on the part, ${mismatch.strain > 0 ? 'tension' : 'compression'} up to ${Math.abs(mismatch.stressMPa).toFixed(0)} MPa: some stress comes back`,
       source: 'difference of thermal expansion; elementary mechanics',
     });
 }

@@ -83,7 +83,7 @@ function partOperation(work: PartWork, seq: number, solved: SolvedJob): Operatio
         : [
             {
               name: 'Set point',
-              value: `${thermal.step.schedule.temperatureC} C${thermal.step.schedule.toleranceC === undefined ? '' : ` ± ${thermal.step.schedule.toleranceC} C`}`,
+              value: `${thermal.step.schedule.temperatureC} °C${thermal.step.schedule.toleranceC === undefined ? '' : ` ± ${thermal.step.schedule.toleranceC} °C`}`,
               ...confidence(thermal.step.schedule.temperatureConfidence),
             },
             {
@@ -96,7 +96,7 @@ function partOperation(work: PartWork, seq: number, solved: SolvedJob): Operatio
               : [
                   {
                     name: 'Second step',
-                    value: `${thermal.step.schedule.step2TemperatureC} C, ${thermal.step.schedule.totalSoakMin === undefined ? `${thermal.step.schedule.step2SoakMin ?? '?'} min` : `${thermal.step.schedule.totalSoakMin} min in all`}`,
+                    value: `${thermal.step.schedule.step2TemperatureC} °C, ${thermal.step.schedule.totalSoakMin === undefined ? `${thermal.step.schedule.step2SoakMin ?? '?'} min` : `${thermal.step.schedule.totalSoakMin} min in all`}`,
                   },
                 ]),
             ...(thermal.step.schedule.pressureMpaMin === undefined

@@ -8,6 +8,7 @@ import { findConflicts, withoutRequirements } from './conflicts.js';
 import { costLines } from './cost-lines.js';
 import { plannedFeatures } from './features.js';
 import { operationsOf } from './operations.js';
+import { partChainStacks } from './part-chains.js';
 import { requirementStacks } from './requirement-stacks.js';
 import { type OtherRoute, schedulePlan } from './schedule-plan.js';
 import { cautionList, inspectionItems } from './sections.js';
@@ -65,7 +66,10 @@ function writePlan(
   const { context, chosen, totals } = solved;
   const planned = chosen.plan !== undefined;
   const operations = planned ? operationsOf(solved) : [];
-  const stacks = requirementStacks(solved, operations);
+  const stacks = [
+    ...requirementStacks(solved, operations),
+    ...partChainStacks(solved, operations),
+  ];
   const features = plannedFeatures(solved, operations, stacks);
   const currency = catalog.currencies.find((row) => row.code === job.order.currency);
   const inspection = planned ? inspectionItems(solved) : [];

@@ -223,7 +223,8 @@ function narrower({ plus = 0, minus = 0, distribution }: Contributor): Partial<C
   return { plus: 0.9 * plus, minus: 0.9 * minus };
 }
 
-function operationOf(
+/** Number of the operation that brings a link in. */
+export function operationOf(
   at: string | undefined,
   operations: readonly Operation[],
 ): { readonly operation?: number } {

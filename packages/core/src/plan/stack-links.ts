@@ -27,6 +27,8 @@ export interface StackLink {
   readonly confidence: Confidence;
   /** Set-up, or process of the operation that brings it in; none for printing. */
   readonly at?: string;
+  /** Set for what a treatment does to a length: the length that it acts on, mm. */
+  readonly heat?: { readonly ofMm: number };
 }
 
 /** What a stack needs to know of a part plan. */
@@ -204,7 +206,29 @@ function heatLinks(
     (highPerMm - changePerMm) * spreadOfMm,
     1,
   );
-  return contributor === undefined ? [] : [{ contributor, source, confidence, at: step.treatment }];
+  return contributor === undefined
+    ? []
+    : [{ contributor, source, confidence, at: step.treatment, heat: { ofMm: spreadOfMm } }];
+}
+
+/** The same contributor per mm, which all lengths of the part share. */
+export function heatRate(link: StackLink): StackLink {
+  const { contributor, heat } = link;
+  if (heat === undefined) return link;
+  const { nominal, plus = 0, minus = 0, distribution } = contributor;
+  const per = 1 / heat.ofMm;
+  return {
+    ...link,
+    contributor: {
+      ...contributor,
+      nominal: per * nominal,
+      plus: per * plus,
+      minus: per * minus,
+      ...(distribution?.kind === 'normal' && distribution.sigma !== undefined
+        ? { distribution: { kind: 'normal', sigma: per * distribution.sigma } }
+        : {}),
+    },
+  };
 }
 
 /** Part-wide finishes that act on the finished surface of a chain. */

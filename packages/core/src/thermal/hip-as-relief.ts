@@ -21,7 +21,7 @@ export interface HipAsRelief {
  * @param input.buildHeightMm plate and part, mm
  * @param input.vesselMm clear width, depth and height of the vessel, mm; absent when not known
  * @example
- * hipAsRelief({ schedule: treatmentById(defaultCatalog(), 'r56400-hip-1'), part: materialById(defaultCatalog(), 'r56400'), plate: materialById(defaultCatalog(), 's31603'), powderTrapped: false, plateSideMm: 250, buildHeightMm: 90, clearanceMm: 25, vesselMm: [450, 450, 1200] }).objections // -> ["titanium and steel bond under pressure at 920 C and melt together from about 1085 C"]
+ * hipAsRelief({ schedule: treatmentById(defaultCatalog(), 'r56400-hip-1'), part: materialById(defaultCatalog(), 'r56400'), plate: materialById(defaultCatalog(), 's31603'), powderTrapped: false, plateSideMm: 250, buildHeightMm: 90, clearanceMm: 25, vesselMm: [450, 450, 1200] }).objections // -> ["titanium and steel bond under pressure at 920 °C and melt together from about 1085 °C"]
  */
 export function hipAsRelief(input: {
   readonly schedule: TreatmentsRow;

@@ -63,7 +63,7 @@ const keepAwayK = 60;
  * @param holdC hottest temperature of the cycle, C
  * @param pressed gas pressure holds the metals together, as in HIP
  * @example
- * plateObjection({ part: 'titanium', plate: 'stainless-austenitic', plateSolidusC: 1380, holdC: 920, pressed: true }) // -> "titanium and steel bond under pressure at 920 C and melt together from about 1085 C"
+ * plateObjection({ part: 'titanium', plate: 'stainless-austenitic', plateSolidusC: 1380, holdC: 920, pressed: true }) // -> "titanium and steel bond under pressure at 920 °C and melt together from about 1085 °C"
  */
 export function plateObjection(input: {
   readonly part: Family;
@@ -74,7 +74,7 @@ export function plateObjection(input: {
 }): string | undefined {
   const { part, plate, plateSolidusC, holdC, pressed } = input;
   if (plateSolidusC !== undefined && holdC > plateSolidusC - keepAwayK)
-    return `the plate starts to melt at ${plateSolidusC} C, the cycle holds ${holdC} C`;
+    return `the plate starts to melt at ${plateSolidusC} °C, the cycle holds ${holdC} °C`;
   const pair =
     part === 'titanium'
       ? meltsWithTitanium[plate]
@@ -84,8 +84,8 @@ export function plateObjection(input: {
   if (pair === undefined) return undefined;
   const [metal, eutecticC] = pair;
   if (pressed)
-    return `titanium and ${metal} bond under pressure at ${holdC} C and melt together from about ${eutecticC} C`;
+    return `titanium and ${metal} bond under pressure at ${holdC} °C and melt together from about ${eutecticC} °C`;
   if (holdC > eutecticC - keepAwayK)
-    return `titanium and ${metal} melt together from about ${eutecticC} C, the cycle holds ${holdC} C`;
+    return `titanium and ${metal} melt together from about ${eutecticC} °C, the cycle holds ${holdC} °C`;
   return undefined;
 }

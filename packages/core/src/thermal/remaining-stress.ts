@@ -72,7 +72,7 @@ function byLaw(row: ReliefLawsRow, cycle: ReliefCycle): RemainingStress | Unknow
   if (cycle.temperatureC < row.fromC)
     return {
       known: false,
-      reason: `no relaxation law below ${row.fromC} C for this alloy: take it that the stress stays`,
+      reason: `no relaxation law below ${row.fromC} °C for this alloy: take it that the stress stays`,
     };
   const law: ReliefLaw = {
     activationKJPerMol: row.activationKjMol,
@@ -97,7 +97,7 @@ function byLaw(row: ReliefLawsRow, cycle: ReliefCycle): RemainingStress | Unknow
     high: typical ** (1 / band),
     method: 'relaxation law',
     note: `band of +-${row.spread} on ln(-ln(share))${
-      cycle.temperatureC > row.toC ? `; counted as ${row.toC} C, where the law ends` : ''
+      cycle.temperatureC > row.toC ? `; counted as ${row.toC} °C, where the law ends` : ''
     }`,
     source: row.source,
     confidence: row.confidence,
@@ -126,7 +126,7 @@ function betweenMeasured(
   if (cycle.temperatureC < coldest)
     return {
       known: false,
-      reason: `more than ${parameterReachC} C below the measured cycles that it lies between`,
+      reason: `more than ${parameterReachC} °C below the measured cycles that it lies between`,
     };
   const beyond = above.parameter < parameter;
   const weight =
@@ -201,7 +201,7 @@ function byUsualCycle(
       reason:
         rows.length === 0
           ? 'no relaxation law and no cycle of this alloy in the catalogue'
-          : `no law for this alloy, and weaker than its usual cycles (from ${rows.map((row) => `${row.temperatureC} C ${row.minutes} min`).join(', ')}): take it that the stress stays`,
+          : `no law for this alloy, and weaker than its usual cycles (from ${rows.map((row) => `${row.temperatureC} °C ${row.minutes} min`).join(', ')}): take it that the stress stays`,
     };
   return {
     known: true,

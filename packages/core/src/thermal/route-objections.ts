@@ -41,7 +41,7 @@ function overAged(steps: readonly ThermalStep[], material: MaterialsRow): string
         each.schedule.temperatureC > step.schedule.temperatureC && each.treatment !== 'quench',
     );
     if (hotter !== undefined)
-      return `${hotter.treatment} at ${hotter.schedule.temperatureC} C over-ages the metal before its age at ${step.schedule.temperatureC} C: a solution treatment has to come between`;
+      return `${hotter.treatment} at ${hotter.schedule.temperatureC} °C over-ages the metal before its age at ${step.schedule.temperatureC} °C: a solution treatment has to come between`;
   }
   return undefined;
 }

@@ -131,7 +131,7 @@ function hindrance(
   if (metal !== undefined) return metal;
   const homeless = route.steps.find((step) => furnacesFor(step, context).length === 0);
   if (homeless !== undefined)
-    return `no work centre runs ${homeless.treatment} at ${homeless.schedule.temperatureC} C for this part`;
+    return `no work centre runs ${homeless.treatment} at ${homeless.schedule.temperatureC} °C for this part`;
   return undefined;
 }
 

@@ -15,11 +15,11 @@ export interface Cooling {
  * manners are allowed the slower one counts.
  *
  * @example
- * readCooling('furnace or argon cool, inert to below 425 C') // -> {"manner":"gas","inertBelowC":425}
+ * readCooling('furnace or argon cool, inert to below 425 °C') // -> {"manner":"gas","inertBelowC":425}
  */
 export function readCooling(text: string): Cooling {
   const rateCPerMin = rateIn(text);
-  const below = /\bbelow (\d+) C/.exec(text)?.[1];
+  const below = /\bbelow (\d+) °?C/.exec(text)?.[1];
   const inert = /inert|protective|argon|vacuum/.test(text);
   return {
     ...(rateCPerMin === undefined ? {} : { rateCPerMin }),
@@ -32,7 +32,7 @@ export function readCooling(text: string): Cooling {
 }
 
 function rateIn(text: string): number | undefined {
-  const found = /(\d+(?:\.\d+)?)(?:-\d+(?:\.\d+)?)? C\/(h|min)/.exec(text);
+  const found = /(\d+(?:\.\d+)?)(?:-\d+(?:\.\d+)?)? °?C\/(h|min)/.exec(text);
   if (found === null) return undefined;
   return Number(found[1]) / (found[2] === 'h' ? 60 : 1);
 }

@@ -79,7 +79,7 @@ export function heatSkin(
     return {
       what:
         bound === undefined
-          ? `alpha case: no measured diffusivity at ${temperatureC} C, section a witness piece`
+          ? `alpha case: no measured diffusivity at ${temperatureC} °C, section a witness piece`
           : 'alpha case and scale of titanium in air',
       depthUm: bound === undefined ? undefined : airFactor * bound + scale.typicalUm,
       source:

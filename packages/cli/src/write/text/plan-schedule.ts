@@ -44,16 +44,17 @@ function shareLine({ schedule }: Plan): string {
 
 /** The critical path by its longest stretches, in the order of working. */
 function longestLine({ schedule, operations }: Plan): string | undefined {
-  const longest = [...schedule.critical]
-    .sort((a, b) => b.days - a.days || a.operation - b.operation)
-    .slice(0, mostNamed)
-    .sort((a, b) => a.operation - b.operation);
-  if (longest.length === 0) return undefined;
-  const named = longest.map(({ operation, what, days }) => {
-    const title = operations.find(({ seq }) => seq === operation)?.title ?? '';
-    return `${operation} ${title} ${formatShort(days, 1)} (${what})`;
-  });
-  return printable(`the date hangs most on ${named.join('; ')}`);
+  const longest = new Set(
+    [...schedule.critical].sort((a, b) => b.days - a.days).slice(0, mostNamed),
+  );
+  if (longest.size === 0) return undefined;
+  const named = schedule.critical
+    .filter((span) => longest.has(span))
+    .map(({ operation, what, days }) => {
+      const title = operations.find(({ seq }) => seq === operation)?.title ?? '';
+      return `${what} of ${operation} ${title}, ${formatShort(days, 1)}`;
+    });
+  return printable(`the date hangs most on, in days: ${named.join('; ')}`);
 }
 
 function dueLine({ schedule }: Plan): string | undefined {

@@ -22,11 +22,11 @@ export interface ReliefLawsRow {
   readonly confidence: 'read' | 'memory' | 'practice' | 'computed' | 'invented' | 'given';
 }
 
-const t0 = "estimate through one recalled point (800 C 2 h leaves 0.1); exponent of S31603; Q recalled, near the creep of the alloy; band of S31603 widened for both";
+const t0 = "estimate through one recalled point (800 °C 2 h leaves 0.1); exponent of S31603; Q recalled, near the creep of the alloy; band of S31603 widened for both";
 
 /** Constants of the stress relaxation law by alloy (data/relief-laws.csv) */
 export const reliefLaws: readonly ReliefLawsRow[] = [
-  { material: "s31603", activationKjMol: 280, exponent: 0.2161, lnRatePerH: 32.566, spread: 0.66, fromC: 450, toC: 1000, source: "fitted to 700 C 2 h (0.474 left) and 900 C 1 h (0.10 left), see relief.csv; Q assumed near the self-diffusion of austenite; the band holds both plates of the arch study with their +/-20 MPa", confidence: "computed" },
+  { material: "s31603", activationKjMol: 280, exponent: 0.2161, lnRatePerH: 32.566, spread: 0.66, fromC: 450, toC: 1000, source: "fitted to 700 °C 2 h (0.474 left) and 900 °C 1 h (0.10 left), see relief.csv; Q assumed near the self-diffusion of austenite; the band holds both plates of the arch study with their +/-20 MPa", confidence: "computed" },
   { material: "r56400", activationKjMol: 250, exponent: 0.22, lnRatePerH: 31.118, spread: 0.8, fromC: 480, toC: 850, source: t0, confidence: "memory" },
   { material: "r56407", activationKjMol: 250, exponent: 0.22, lnRatePerH: 31.118, spread: 0.8, fromC: 480, toC: 850, source: t0, confidence: "memory" },
 ];
