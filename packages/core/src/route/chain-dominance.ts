@@ -9,9 +9,27 @@ import { type Locating, probabilityInZone, probabilityOf, wanderUm } from './loc
  * Whether a chain that locates the feature as `a` does can take the place of one that locates it as
  * `b` in every pair: it is made in the same set-up by a tool that holds place and form as well; or no
  * tolerance hangs on a shared set-up, it is not made earlier against the age, and it is not worse
- * against a datum that stays as printed.
+ * against a datum that stays as printed. Answers are kept: the same few places meet again and again.
  */
 export function locatesAsWell(
+  a: Locating,
+  b: Locating,
+  shared: Pick<ChainSubject, 'sensitiveDatum' | 'isDatum' | 'located' | 'context' | 'asWell'>,
+): boolean {
+  let known = shared.asWell.get(a);
+  if (known === undefined) {
+    known = new Map();
+    shared.asWell.set(a, known);
+  }
+  let answer = known.get(b);
+  if (answer === undefined) {
+    answer = comparePlaces(a, b, shared);
+    known.set(b, answer);
+  }
+  return answer;
+}
+
+function comparePlaces(
   a: Locating,
   b: Locating,
   shared: Pick<ChainSubject, 'sensitiveDatum' | 'isDatum' | 'located' | 'context'>,
@@ -71,7 +89,10 @@ export function undominated<T extends Rival>(chains: readonly T[], shared: Chain
 export function replaces(
   a: Rival,
   b: Rival,
-  shared: Pick<ChainSubject, 'indifferent' | 'sensitiveDatum' | 'isDatum' | 'located' | 'context'>,
+  shared: Pick<
+    ChainSubject,
+    'indifferent' | 'sensitiveDatum' | 'isDatum' | 'located' | 'context' | 'asWell'
+  >,
 ): boolean {
   return (
     a.objective <= b.objective &&

@@ -87,6 +87,7 @@ export function chainFinder(
       sequences.map((sequence) => sequenceProfile(sequence, shared.start, geometry, nominal)),
     );
   const worked = new Map<string, readonly PlacedSequence[]>();
+  const asWell: ChainSubject['asWell'] = new Map();
   const found = new Map<string, Found>();
   const results = new Map<string, FeatureChains>();
   return (chainContext) => {
@@ -108,6 +109,7 @@ export function chainFinder(
       copying,
       located,
       isDatum,
+      asWell,
       sensitiveDatum,
       indifferent,
     };

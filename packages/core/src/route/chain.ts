@@ -140,6 +140,8 @@ export interface ChainSubject {
   readonly located: readonly GeometricTolerance[];
   /** Another feature is located from it. */
   readonly isDatum: boolean;
+  /** Which ways of locating the feature can stand for which, as far as it is known. */
+  readonly asWell: Map<Locating, Map<Locating, boolean>>;
   /** Another feature needs it in its own set-up to be located well enough. */
   readonly sensitiveDatum: boolean;
   /** It matters to nothing in which set-up the feature is made. */

@@ -23,6 +23,8 @@ export interface RoutePlanning {
   readonly features: ReadonlyMap<string, readonly FeatureChains[]>;
   /** The same by chain context, in the order of the job's features. */
   readonly byContext: ReadonlyMap<string, readonly FeatureChains[]>;
+  /** Part plans priced for other lot sizes. */
+  readonly lots: ReadonlyMap<number, PartPlanChoice>;
 }
 
 export interface PricedSetUp {
@@ -63,9 +65,13 @@ export function routePlanning(
         plan.chains.key,
         finders.map((find) => find(plan.chains)),
       );
-  const lots = [offered, ...alsoAt.map((other) => partPlans(part, other, printed))];
+  const lots = new Map(
+    alsoAt.map((other) => [other.quantity, partPlans(part, other, printed)] as const),
+  );
   const kept = new Set(
-    lots.flatMap(({ plans }) => worthwhile(plans, byKey, context).map(({ id }) => id)),
+    [offered, ...lots.values()].flatMap(({ plans }) =>
+      worthwhile(plans, byKey, context).map(({ id }) => id),
+    ),
   );
   const choice = { ...offered, plans: offered.plans.filter(({ id }) => kept.has(id)) };
   const plans = new Map(choice.plans.map((plan) => [plan.id, plan]));
@@ -109,7 +115,7 @@ export function routePlanning(
     features: modelFeatures,
     pairs: forbiddenPairs(context, chains.values()),
   };
-  return { model, part, choice, plans, chains, setUps, features, byContext: byKey };
+  return { model, part, choice, plans, chains, setUps, features, byContext: byKey, lots };
 }
 
 /**
@@ -120,7 +126,9 @@ export function planningAtQuantity(
   planning: RoutePlanning,
   context: PlanningContext,
 ): RoutePlanning | undefined {
-  const offered = partPlans(planning.part, context, stayAsPrinted(context));
+  const offered =
+    planning.lots.get(context.quantity) ??
+    partPlans(planning.part, context, stayAsPrinted(context));
   const plans = new Map(
     offered.plans.filter(({ id }) => planning.plans.has(id)).map((plan) => [plan.id, plan]),
   );
