@@ -515,6 +515,8 @@ export type { ExplainedCost } from './plan/explain-cost.js';
 export { explainCost } from './plan/explain-cost.js';
 export type { Frontier, FrontierPoint } from './plan/frontier.js';
 export { frontier } from './plan/frontier.js';
+export type { AnswerEffect, MissingAnswer, MissingAnswers } from './plan/missing-answers.js';
+export { missingAnswers } from './plan/missing-answers.js';
 export type { PlanOptions } from './plan/plan-job.js';
 export { planJob, routeModel } from './plan/plan-job.js';
 export type { Relaxation, RelaxReport } from './plan/relax.js';
