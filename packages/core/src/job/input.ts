@@ -187,6 +187,8 @@ export interface FeatureInput {
   readonly supported?: boolean;
   /** Lies on the axis about which the part can be turned or ground */
   readonly onAxis?: boolean;
+  /** A radius in an inner corner; an outer edge if absent */
+  readonly concave?: boolean;
   /** Sides a tool can come from; x, y, z alone mean both sides, top is +z, bottom is -z */
   readonly access?: readonly (
     | '+x'

@@ -346,8 +346,8 @@ const policy = v.pipe(
  *     }
  *
  * `features` may instead name a table beside the job file (`"features.csv"`) with the columns id,
- * kind, name, count, size, Ra, Rz, length, width, depth, area, facing, angle, supported, on axis, access,
- * datum, tolerances, location, finishes, note. With `"units": "in"` bare lengths are inches, bare
+ * kind, name, count, size, Ra, Rz, length, width, depth, area, facing, angle, supported, on axis, concave,
+ * access, datum, tolerances, location, finishes, note. With `"units": "in"` bare lengths are inches, bare
  * areas in2, bare volumes in3; roughness stays um unless its unit is written. At most 5,000 features,
  * 10 MB of text, 300,000 values and 64 levels of nesting; a table at most 100,000 lines.
  */

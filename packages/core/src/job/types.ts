@@ -132,6 +132,8 @@ export interface Feature {
   readonly angleDeg?: number;
   /** Lies on the axis about which the part can be turned. */
   readonly onAxis?: boolean;
+  /** A radius in an inner corner; an outer edge when absent. */
+  readonly concave?: boolean;
   /** Carries supports after printing. */
   readonly supported: boolean;
   /** Sides a tool can come from. Empty means that the job did not say. */

@@ -69,6 +69,8 @@ function lastSizeOf({ steps }: Chain): number {
 
 function sizeWord({ geometry, feature }: Chain): string {
   if (geometry.round) return 'diameter';
+  if (feature.kind === 'radius')
+    return feature.concave === true ? 'concave radius' : 'convex radius';
   return feature.kind === 'slot' ? 'width' : 'size';
 }
 
