@@ -30,6 +30,10 @@ export const jobSchemaId = 'urn:offplate:schema:job:1';
 export const featureTablePattern: RegExp =
   /^(?!\.{1,2}\/)(?!.*\/\.{1,2}\/)(?!\/)[^\\:*?"<>|]{1,200}\.(csv|CSV|tsv|TSV|txt|TXT)$/;
 
+/** A mesh in the folder of the job or below. */
+export const meshFilePattern: RegExp =
+  /^(?!\.{1,2}\/)(?!.*\/\.{1,2}\/)(?!\/)[^\\:*?"<>|]{1,200}\.(stl|STL|3mf|3MF)$/;
+
 const part = v.pipe(
   v.strictObject({
     name: text('Name', 'What the part is called'),
@@ -102,6 +106,25 @@ const supports = v.pipe(
 
 const geometry = v.pipe(
   v.strictObject({
+    mesh: v.exactOptional(
+      v.pipe(
+        v.string('the name of a mesh file'),
+        v.regex(
+          meshFilePattern,
+          'an .stl or .3mf file in the folder of the job, with / between folders and no ..',
+        ),
+        v.title('Mesh'),
+        v.description(
+          'Mesh of the part as it is printed, z up; what is not given here is measured on it',
+        ),
+      ),
+    ),
+    meshUnits: v.exactOptional(
+      words('Mesh units', 'Unit of an STL file; that of the job if absent. 3MF names its own', [
+        'mm',
+        'in',
+      ]),
+    ),
     volume: v.exactOptional(
       measure(
         'Volume',

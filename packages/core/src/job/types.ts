@@ -55,6 +55,8 @@ export interface PartRevision {
 }
 
 export interface Geometry {
+  /** File in the folder of the job that holds the part as it is printed, and the unit of an STL. */
+  readonly mesh?: { readonly file: string; readonly units: 'mm' | 'in' };
   readonly volumeMm3?: number;
   readonly surfaceAreaMm2?: number;
   /** Box along x, y and the build direction z, mm. */
