@@ -286,10 +286,13 @@ describe('chart', () => {
     expect(text.stdout).toMatch(/K4 .*!/);
   });
 
-  test('--check needs every working dimension', async () => {
+  test('--check needs every working dimension, and says where one is missing', async () => {
     const { code, stderr } = await chart([blank, '--check']);
     expect(code).toBe(3);
-    expect(stderr).toContain('printed-blank.json cuts: a check needs the working dimension');
+    const lines = stderr.split('\n').filter((line) => line.includes('no working dimension'));
+    expect(lines).toHaveLength(5);
+    expect(lines[0]).toMatch(/printed-blank\.json:11:5 cuts\[0\]: no working dimension to check/);
+    expect(lines[4]).toMatch(/printed-blank\.json:15:5 cuts\[4\]: .*W4/);
   });
 
   const withCosts = (lower: number): string => {

@@ -49,6 +49,24 @@ describe('published schemas', () => {
     expect([accepts(document), accepts.errors]).toEqual([true, null]);
     expect(accepts({ schema: 'stack-result/1' })).toBe(false);
   });
+
+  test('moments that do not exist are left out, so that a report stays in the published form', () => {
+    const report = stackReport({
+      contributors: [
+        {
+          id: 'a',
+          nominal: 1,
+          distribution: { kind: 'student-t', sigma: 0.1, degreesOfFreedom: 3 },
+        },
+      ],
+    });
+    const document: unknown = JSON.parse(JSON.stringify(report));
+    const accepts = ajv.compile(resultSchema);
+    expect([accepts(document), accepts.errors]).toEqual([true, null]);
+    expect(report.moments).not.toHaveProperty('excessKurtosis');
+    expect(report.exact).not.toHaveProperty('excessKurtosis');
+    expect(report.moments.sigma).toBeCloseTo(0.1, 12);
+  });
 });
 
 describe('a stack file', () => {

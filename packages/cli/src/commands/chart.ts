@@ -58,9 +58,7 @@ export const command: Command = {
       await show(assignment);
       return holds(assignment) ? exitCodes.ok : exitCodes.computationSaysNo;
     }
-    const solved = args.flags.has('check')
-      ? await check(chart, reading, file)
-      : core.solveChart(chart);
+    const solved = args.flags.has('check') ? await check(chart, reading) : core.solveChart(chart);
     await show(solved);
     return solved.feasible ? exitCodes.ok : exitCodes.computationSaysNo;
   },
@@ -72,17 +70,9 @@ function holds(assignment: ChartAssignment): boolean {
 
 async function check(
   chart: ChartInput,
-  { workingDimensions }: ChartReading,
-  file: string,
+  { workingDimensions, notGiven }: ChartReading,
 ): Promise<ChartResult> {
   const { checkChart } = await import('@offplate/core');
-  if (workingDimensions !== undefined) return checkChart(chart, workingDimensions);
-  throw new InvalidInput([
-    {
-      code: 'missing-field',
-      place: { file, path: 'cuts' },
-      message: 'a check needs the working dimension of every cut',
-      accept: '"given": "47.42 0/-0.16" in each cut',
-    },
-  ]);
+  if (workingDimensions === undefined) throw new InvalidInput(notGiven);
+  return checkChart(chart, workingDimensions);
 }

@@ -1,5 +1,6 @@
 import { join } from 'node:path';
 import {
+  type Assumption,
   type Catalog,
   checkCatalog,
   defaultCatalog,
@@ -14,6 +15,7 @@ import {
 } from '@offplate/core';
 import { FileError, InvalidInput, UsageError } from '../failure.js';
 import type { Io } from '../io.js';
+import { fillFromMesh } from '../read/mesh-geometry.js';
 import { readJobFrom } from '../read/read-job.js';
 import { readShopFolder } from '../read/shop-folder.js';
 import { type Arguments, operand } from './command.js';
@@ -25,6 +27,8 @@ export interface LoadedJob {
   readonly catalog: Catalog;
   /** What is worth saying about the files. */
   readonly findings: readonly Finding[];
+  /** What the job does not say and its mesh does. */
+  readonly assumptions: readonly Assumption[];
 }
 
 interface LoadedCatalog {
@@ -41,15 +45,18 @@ export async function loadJob(args: Arguments, io: Io): Promise<LoadedJob> {
   const shop = loadCatalog(args);
   const { catalog } = shop;
   const {
-    job,
+    job: written,
     problems,
     findings: remarks,
   } = await readJobFrom(source, jobVocabulary(catalog), io.readStdin);
   throwUnreadable(problems, [source, join(source, 'job.json')]);
-  if (job === undefined) throw new InvalidInput(problems);
-  const findings = [...shop.findings, ...remarks];
-  if (quantity === undefined) return { job, catalog, findings };
-  return { job: { ...job, order: { ...job.order, quantity } }, catalog, findings };
+  if (written === undefined) throw new InvalidInput(problems);
+  const filled = await fillFromMesh(written, source);
+  const { job, assumptions } = filled;
+  if (job === undefined) throw new InvalidInput(filled.problems);
+  const findings = [...shop.findings, ...remarks, ...filled.findings];
+  if (quantity === undefined) return { job, catalog, findings, assumptions };
+  return { job: { ...job, order: { ...job.order, quantity } }, catalog, findings, assumptions };
 }
 
 /** The plan of the job of the first operand; its findings begin with those about the files. */
@@ -58,9 +65,13 @@ export async function loadPlan(args: Arguments, io: Io): Promise<Plan> {
 }
 
 /** The plan of a job that was read, with what is to be said about its files. */
-export function planOf({ job, catalog, findings }: LoadedJob): Plan {
+export function planOf({ job, catalog, findings, assumptions }: LoadedJob): Plan {
   const plan = planJob(job, catalog);
-  return { ...plan, findings: [...findings, ...plan.findings] };
+  return {
+    ...plan,
+    findings: [...findings, ...plan.findings],
+    assumptions: [...assumptions, ...plan.assumptions],
+  };
 }
 
 /** The built-in catalogue, with the shop's tables laid over it and checked when there are any. */

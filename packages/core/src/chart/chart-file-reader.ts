@@ -3,7 +3,7 @@ import { type Bound, readLengthMm } from '../job/measures.js';
 import type { ReadingLog } from '../job/reading-log.js';
 import type { PathStep } from '../job/text-position.js';
 import { parseSize } from '../limits/parse-size.js';
-import type { Place } from '../problems/problem.js';
+import type { Place, Problem } from '../problems/problem.js';
 import type { ProcessOption } from '../stack/allocation-types.js';
 import type {
   ChartFile,
@@ -25,6 +25,8 @@ import type {
 export interface FileReader {
   readonly chart: () => ChartInput;
   readonly workingDimensions: () => readonly WorkingLimits[] | undefined;
+  /** Cuts that a check could not judge. */
+  readonly notGiven: () => readonly Problem[];
   readonly costs: () => readonly CutCost[];
 }
 
@@ -178,6 +180,20 @@ export function fileReader(
       });
       return limits.length > 0 && limits.length === cuts.length ? limits : undefined;
     },
+    notGiven: () =>
+      cuts.flatMap((cut, index): Problem[] =>
+        given[index] === undefined
+          ? [
+              {
+                code: 'missing-field',
+                place: placeAt(['cuts', index]),
+                message: 'no working dimension to check',
+                ...(cut?.id === undefined ? {} : { value: cut.id }),
+                accept: '"given": "47.42 0/-0.16" in the cut',
+              },
+            ]
+          : [],
+      ),
     costs: () =>
       cuts.flatMap((cut, index): CutCost[] => {
         const path = ['cuts', index];

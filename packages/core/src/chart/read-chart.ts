@@ -15,6 +15,8 @@ export interface ChartReading {
   readonly chart?: ChartInput;
   /** For `checkChart`: present when every cut gives its working dimension. */
   readonly workingDimensions?: readonly WorkingLimits[];
+  /** What a check would miss: a problem, with its place, for every cut without one. */
+  readonly notGiven: readonly Problem[];
   /** For `assignTolerances`: present when a cut has a cost or processes. */
   readonly costs?: readonly CutCost[];
   readonly problems: readonly Problem[];
@@ -37,11 +39,11 @@ export function readChart(source: { readonly json: string; readonly file?: strin
   if (json.length > maxChartTextLength) {
     const accept = `at most ${maxChartTextLength} characters`;
     log.problem('too-large', inFile, 'the chart text is too long', json.length, accept);
-    return { problems: log.problems, findings: [] };
+    return { notGiven: [], problems: log.problems, findings: [] };
   }
   const parsed = readJsonText(json, file);
   log.problems.push(...parsed.problems);
-  if (parsed.value === undefined) return { problems: log.problems, findings: [] };
+  if (parsed.value === undefined) return { notGiven: [], problems: log.problems, findings: [] };
   const placeAt = (path: readonly PathStep[]): Place => ({
     ...inFile,
     ...parsed.positionOf(path),
@@ -73,6 +75,7 @@ export function readChart(source: { readonly json: string; readonly file?: strin
     ...(ok ? { chart } : {}),
     ...(ok && workingDimensions !== undefined ? { workingDimensions } : {}),
     ...(ok && costs.length > 0 ? { costs } : {}),
+    notGiven: reader.notGiven(),
     problems: inReadingOrder(log.problems),
     findings: log.findings,
   };

@@ -1,4 +1,5 @@
 import { capability } from './conformity-figures.js';
+import { finiteMoments } from './stack-parts.js';
 import type { SumDistribution } from './sum-distribution.js';
 import type { Conformity, ExactResult, QuantileValue, RequirementLimits } from './types.js';
 
@@ -26,7 +27,7 @@ export function exactMethod(
   requirement: RequirementLimits | undefined,
   wanted: readonly number[],
 ): ExactResult {
-  const { mean, sd, skewness, excessKurtosis } = distribution.moments;
+  const { mean, sd } = distribution.moments;
   const probabilities = [...new Set([...standardQuantiles, ...wanted])].sort((a, b) => a - b);
   const quantiles: QuantileValue[] = probabilities.map((probability) => ({
     probability,
@@ -56,8 +57,7 @@ export function exactMethod(
     by: distribution.by,
     mean,
     sigma: sd,
-    skewness,
-    excessKurtosis,
+    ...finiteMoments(distribution.moments),
     lower,
     upper,
     quantiles,

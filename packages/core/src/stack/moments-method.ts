@@ -1,5 +1,6 @@
 import { curveQuantile, pearsonCurve } from '../numeric/pearson-curve.js';
 import { conformityFigures, type OutsideShares } from './conformity-figures.js';
+import { finiteMoments } from './stack-parts.js';
 import type { Moments, MomentsResult, RequirementLimits } from './types.js';
 
 const assumesNormal = 'the first four moments; no curve has these, so the result counts as normal';
@@ -40,8 +41,7 @@ export function momentsMethod(
     assumes: fitted === undefined ? assumesNormal : how,
     mean,
     sigma: sd,
-    skewness,
-    excessKurtosis,
+    ...finiteMoments(moments),
     lower: ends[0] ?? mean,
     upper: ends[1] ?? mean,
     ...(conformity === undefined ? {} : { conformity }),

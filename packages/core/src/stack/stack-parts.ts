@@ -47,3 +47,14 @@ export function verdict(
   const high = requirement.upper ?? Number.POSITIVE_INFINITY;
   return { holds: lower >= low - slack && upper <= high + slack };
 }
+
+/** The higher moments that are numbers: JSON has no infinity. */
+export function finiteMoments({
+  skewness,
+  excessKurtosis,
+}: Moments): Partial<Pick<Moments, 'skewness' | 'excessKurtosis'>> {
+  return {
+    ...(Number.isFinite(skewness) ? { skewness } : {}),
+    ...(Number.isFinite(excessKurtosis) ? { excessKurtosis } : {}),
+  };
+}

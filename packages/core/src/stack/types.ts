@@ -218,8 +218,10 @@ export interface WorstCaseResult extends MethodResult {
 
 export interface MomentsResult extends MethodResult {
   readonly sigma: number;
-  readonly skewness: number;
-  readonly excessKurtosis: number;
+  /** Absent where it does not exist: of a Student t up to 3 degrees of freedom. */
+  readonly skewness?: number;
+  /** Absent where it is infinite: of a Student t up to 4 degrees of freedom. */
+  readonly excessKurtosis?: number;
 }
 
 export interface QuantileValue {
@@ -229,8 +231,9 @@ export interface QuantileValue {
 
 export interface ExactResult extends MethodResult {
   readonly sigma: number;
-  readonly skewness: number;
-  readonly excessKurtosis: number;
+  /** Absent as in `MomentsResult`. */
+  readonly skewness?: number;
+  readonly excessKurtosis?: number;
   readonly quantiles: readonly QuantileValue[];
   /** How it was computed, and the relative error of a tail probability down to 1e-9. */
   readonly by: string;
