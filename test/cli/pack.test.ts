@@ -103,6 +103,36 @@ describe('pack', () => {
     expect(readdirSync(other)).toHaveLength(10);
   });
 
+  test('--force removes what an earlier pack left, unless it was changed since', async () => {
+    const used = join(root, 'used');
+    mkdirSync(used);
+    const hash = (text: string): string => createHash('sha256').update(text).digest('hex');
+    const files = [
+      { name: 'heat-treatment-request-kiln.pdf', text: 'of the earlier route' },
+      { name: 'heat-treatment-request-oven.pdf', text: 'changed by hand' },
+      { name: '../starter/job.json', text: '' },
+      { name: 'quote.pdf', text: 'replaced' },
+    ];
+    for (const { name, text } of files.filter((file) => !file.name.includes('/')))
+      writeFileSync(join(used, name), text);
+    writeFileSync(join(used, 'notes.txt'), 'not of the pack');
+    const listed = files.map(({ name, text }) => ({
+      name,
+      sha256: hash(text.replace('changed', '')),
+    }));
+    writeFileSync(join(used, 'manifest.json'), JSON.stringify({ schema: 'pack/1', files: listed }));
+    const done = await runFake(['pack', job, '--out', used, '--force']);
+    expect(done.code).toBe(0);
+    expect(done.stderr).toContain('removed of the earlier pack: heat-treatment-request-kiln.pdf');
+    expect(done.stderr).toContain('heat-treatment-request-oven.pdf of an earlier pack was changed');
+    expect(readdirSync(used)).not.toContain('heat-treatment-request-kiln.pdf');
+    expect(readFileSync(join(used, 'heat-treatment-request-oven.pdf'), 'utf8')).toBe(
+      'changed by hand',
+    );
+    expect(readFileSync(join(used, 'notes.txt'), 'utf8')).toBe('not of the pack');
+    expect(existsSync(join(job, 'job.json'))).toBe(true);
+  });
+
   test('needs a folder', async () => {
     const { code, stderr } = await runFake(['pack', job]);
     expect(code).toBe(2);

@@ -174,23 +174,21 @@ describe('operation block', () => {
       '25.002',
       '25.011',
       '25.019',
-      'mm',
       'none',
-      dimensions.rows[0]?.[8],
+      dimensions.rows[0]?.[7],
       '',
       '',
     ]);
-    expect(dimensions.rows[4]?.[7]).toBe('0.015');
+    expect(dimensions.rows[4]?.[6]).toBe('0.015');
     expect(dimensions.rows.at(-1)).toEqual([
       'F2',
       'finish',
-      'Ra',
+      'Ra, µm',
       '',
       '0.56',
       '0.8',
-      'µm',
       '',
-      dimensions.rows.at(-1)?.[8],
+      dimensions.rows.at(-1)?.[7],
       '',
       '',
     ]);
@@ -286,27 +284,47 @@ describe('operation block', () => {
 describe('tools to measure with', () => {
   const { methods } = defaultCatalog();
   const tools = (number: number): readonly (readonly [string, string])[] => {
-    const made = travellerSheet(samplePlan, { format: 'A4', methods });
+    // without a final inspection every tool comes from the catalogue
+    const plan = { ...samplePlan, inspection: [] };
+    const made = travellerSheet(plan, { format: 'A4', methods });
     const block = made.blocks.find((each) => each.type === 'operation' && each.number === number);
     if (block?.type !== 'operation') throw new Error('no operation');
     return table(block.blocks, /^Working dimensions/).rows.map(
-      (row) => [`${row[0]} ${row[2]} ${row[3]} to ${row[5]}`, row[8] ?? ''] as const,
+      (row) => [`${row[0]} ${row[2]} ${row[3]} to ${row[5]}`, row[7] ?? ''] as const,
     );
   };
 
   test('certain enough for the width of the limits, and no gauge of another size', () => {
     for (const [dimension, tool] of tools(100)) {
       expect(tool, dimension).not.toBe('');
-      const method = methods.find(({ name }) => name === tool);
+      const named = methods.filter(({ name }) => name === tool || name.startsWith(`${tool},`));
+      expect(named.length, tool).toBeGreaterThan(0);
+      if (dimension.includes('Ra')) continue;
+      expect(named.map(({ id }) => id)).not.toContain('limit-gauge');
       const [, lower, upper] = /([\d.]+) to ([\d.]+)$/.exec(dimension) ?? [];
-      if (method === undefined || dimension.includes('Ra')) continue;
       const widthUm = 1000 * (Number(upper) - Number(lower));
-      expect(4 * method.uncertaintyUm, `${dimension}: ${tool}`).toBeLessThanOrEqual(widthUm + 0.1);
+      const leastUm = Math.min(...named.map(({ uncertaintyUm }) => uncertaintyUm));
+      expect(4 * leastUm, `${dimension}: ${tool}`).toBeLessThanOrEqual(widthUm + 0.1);
     }
   });
 
+  test('at the size of the drawing it is the gauge of the final inspection', () => {
+    const dimension = samplePlan.operations
+      .find(({ seq }) => seq === 100)
+      ?.workingDimensions.find(({ unit }) => unit === 'mm');
+    const [item] = samplePlan.inspection;
+    if (dimension === undefined || item === undefined) throw new Error('no dimension');
+    const { feature, lower, upper } = dimension;
+    const gauge = { ...item, feature, lower, upper, unit: 'mm' as const, methodName: 'Plug gauge' };
+    const made = travellerSheet({ ...samplePlan, inspection: [gauge] }, { format: 'A4', methods });
+    const block = made.blocks.find((each) => each.type === 'operation' && each.number === 100);
+    if (block?.type !== 'operation') throw new Error('no operation');
+    const rows = table(block.blocks, /^Working dimensions/).rows;
+    expect(rows.filter((row) => row[7] === 'Plug gauge').map((row) => row[0])).toEqual([feature]);
+  });
+
   test('roughness by stylus', () => {
-    const rough = tools(100).filter(([dimension]) => dimension.includes(' Ra '));
+    const rough = tools(100).filter(([dimension]) => dimension.includes(' Ra,'));
     expect(rough.length).toBeGreaterThan(0);
     for (const [, tool] of rough) expect(tool).toMatch(/roughness/i);
   });

@@ -14,7 +14,9 @@ export const command: Command = {
       about: 'plan anew with looser requirements for the questions of the quote; takes a while',
     },
     incomplete: { about: 'write it although a requirement cannot be met; the sheets then say so' },
-    force: sharedOptions.force,
+    force: {
+      about: 'replace existing files, and remove what an earlier pack left and nobody changed',
+    },
     quantity: sharedOptions.quantity,
     shop: sharedOptions.shop,
   },
@@ -30,14 +32,21 @@ export const command: Command = {
 };
 
 async function pack(folder: string, args: Arguments, io: Io): Promise<ExitCode> {
-  const [{ relaxJob }, { loadJob, planOf }, { tellDoubts }, { sheetOptions }, { packFiles }] =
-    await Promise.all([
-      import('@offplate/core'),
-      import('./load-job.js'),
-      import('./deliver.js'),
-      import('./sheet-options.js'),
-      import('./pack-files.js'),
-    ]);
+  const [
+    { relaxJob },
+    { loadJob, planOf },
+    { tellDoubts },
+    { sheetOptions },
+    { packFiles },
+    { earlierFiles, removeEarlier },
+  ] = await Promise.all([
+    import('@offplate/core'),
+    import('./load-job.js'),
+    import('./deliver.js'),
+    import('./sheet-options.js'),
+    import('./pack-files.js'),
+    import('../write/earlier-pack.js'),
+  ]);
   const options = sheetOptions(args);
   const loaded = await loadJob(args, io);
   const tell = (text: string): Promise<void> => io.stderr.write(`${text}\n`);
@@ -53,10 +62,19 @@ async function pack(folder: string, args: Arguments, io: Io): Promise<ExitCode> 
     args.flags.has('questions') && plan.feasible ? relaxJob(loaded.job, loaded.catalog) : undefined;
   const files = await packFiles({ ...loaded, plan, relax }, options, io, tell);
   const force = args.flags.has('force');
+  const names = new Set(files.map(({ name }) => name));
+  // read before the new manifest takes the place of the old one
+  const earlier = force ? await earlierFiles(folder, names) : [];
   await io.writeFiles(
     files.map(({ name, bytes }) => ({ path: `${folder}/${name}`, bytes, newFolder: true })),
     force,
   );
+  for (const { name, untouched } of earlier) {
+    if (untouched) await removeEarlier(folder, name);
+    else await tell(`warning: ${name} of an earlier pack was changed since and stays`);
+  }
+  const removed = earlier.filter(({ untouched }) => untouched).map(({ name }) => name);
+  if (removed.length > 0) await tell(`removed of the earlier pack: ${removed.join(', ')}`);
   await tell(`wrote ${files.length} files to ${folder}`);
   return plan.feasible ? exitCodes.ok : exitCodes.computationSaysNo;
 }

@@ -31,7 +31,13 @@ export function measuringTool(
       sameLimit(item.upper, dimension.upper) &&
       (dimension.unit === 'um' || sameLimit(item.lower, dimension.lower)),
   );
-  return final?.methodName ?? quickest(plan, feature, dimension, methods)?.name;
+  return shortName(final?.methodName ?? quickest(plan, feature, dimension, methods)?.name);
+}
+
+/** Without the particulars after a comma: `Coordinate measuring machine` says which one to walk to. */
+function shortName(name: string | undefined): string | undefined {
+  const [start = ''] = name?.split(',') ?? [];
+  return start.includes(' ') ? start : name;
 }
 
 function sameLimit(drawing: number | undefined, working: number): boolean {

@@ -135,7 +135,7 @@ function workingDimensionTable(
   const found = foundColumns(plan.job.quantity);
   const table: TableBlock = {
     type: 'table',
-    title: 'Working dimensions',
+    title: 'Working dimensions, mm',
     columns: [
       { title: 'Feature', align: 'left' },
       { title: 'After step', align: 'left' },
@@ -143,7 +143,6 @@ function workingDimensionTable(
       { title: 'Least', align: 'decimal' },
       { title: 'Target', align: 'decimal' },
       { title: 'Most', align: 'decimal' },
-      { title: 'Unit', align: 'left' },
       { title: 'Stock left per side', align: 'decimal' },
       { title: 'Measure with', align: 'left' },
       ...found,
@@ -153,12 +152,11 @@ function workingDimensionTable(
       return [
         dimension.feature,
         dimension.step,
-        dimension.diametral ? `⌀ ${dimension.what}` : dimension.what,
+        `${dimension.diametral ? '⌀ ' : ''}${dimension.what}${roughness ? ', µm' : ''}`,
         // roughness has no lower limit unless one is stated
         roughness && dimension.lower <= 0 ? '' : dimensionText(dimension.lower, dimension),
         dimensionText(dimension.target, dimension),
         dimensionText(dimension.upper, dimension),
-        roughness ? 'µm' : 'mm',
         roughness ? '' : stockLeft(dimension.stockLeftPerSideMm),
         measuringTool(plan, features.get(dimension.feature), dimension, methods) ?? '',
         ...found.map(() => ''),
@@ -206,7 +204,7 @@ function stockLeft(perSideMm: number): string {
 /** One box a part for one or two parts, the extremes of the lot for more. */
 function foundColumns(quantity: number): readonly Column[] {
   const titles = quantity === 1 ? ['Found'] : quantity === 2 ? ['Part 1', 'Part 2'] : extremes;
-  return titles.map((title) => ({ title, align: 'left', entryWidthMm: 17 }));
+  return titles.map((title) => ({ title, align: 'left', entryWidthMm: 16 }));
 }
 
 const extremes: readonly string[] = ['Smallest found', 'Largest found'];
