@@ -23,6 +23,12 @@ const documents = [
     file: 'packages/core/src/plan/break-even.ts',
   },
   {
+    name: 'missing-answers',
+    version: 1,
+    type: 'MissingAnswers',
+    file: 'packages/core/src/plan/missing-answers.ts',
+  },
+  {
     name: 'frontier',
     version: 1,
     type: 'Frontier',

@@ -3,6 +3,7 @@ import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import * as core from '@offplate/core';
 import * as expression from '@offplate/core/expression';
+import * as meshFile from '@offplate/core/mesh-file';
 import { describe, expect, test } from 'vitest';
 
 const source = fileURLToPath(new URL('../../packages/core/src', import.meta.url));
@@ -29,7 +30,7 @@ const files = readdirSync(source, { recursive: true, encoding: 'utf8' })
   .map((name) => join(source, name));
 const examples = files.flatMap(examplesIn);
 
-const scope = { ...core, ...expression };
+const scope = { ...core, ...expression, ...meshFile };
 
 /** Runs the code of a doc comment with every public name in scope. */
 function run(code: string): unknown {

@@ -286,6 +286,35 @@ describe('solveRouteModel as a function of the model', () => {
   });
 });
 
+describe('cancellation by signal', () => {
+  const model = makeRouteModel({ kind: 'hard', features: 30, chains: 8, setups: 25, seed: 3 });
+
+  it('stops with the best found and its gap, never with a guess called optimal', () => {
+    const full = solveRouteModel(model);
+    expect(full.status).toBe('optimal');
+    let polls = 0;
+    const signal = {
+      get aborted(): boolean {
+        polls += 1;
+        return polls > 4;
+      },
+    };
+    const early = solveRouteModel(model, { signal });
+    expect(early.status).toBe('feasible');
+    expect(early.nodes).toBeLessThan(full.nodes);
+    expect(early.gap).toBeGreaterThan(0);
+    expect(early.objective).toBeGreaterThanOrEqual(full.objective);
+    expect(early.lowerBound).toBeLessThanOrEqual(full.objective);
+  });
+
+  it('takes an AbortSignal; one that is aborted before stops at once', () => {
+    expect(solveRouteModel(model, { signal: new AbortController().signal }).status).toBe('optimal');
+    const stopped = solveRouteModel(model, { signal: AbortSignal.abort() });
+    expect(stopped.nodes).toBe(0);
+    expect(['feasible', 'unknown']).toContain(stopped.status);
+  });
+});
+
 describe('edge cases', () => {
   const empty: RouteModel = {
     schema: 'route-model/1',

@@ -175,7 +175,6 @@ describe('operation block', () => {
       '25.011',
       '25.019',
       'none',
-      dimensions.rows[0]?.[7],
       '',
       '',
     ]);
@@ -188,7 +187,6 @@ describe('operation block', () => {
       '0.56',
       '0.8',
       '',
-      dimensions.rows.at(-1)?.[7],
       '',
       '',
     ]);

@@ -160,19 +160,19 @@ export type {
   Supports,
 } from './job/types.js';
 
-// geometry
+// geometry (mesh files have an entry of their own: mesh-file.ts)
 
 export type { CylinderFace } from './geometry/cylinders.js';
 export type { FacingAreas } from './geometry/facing.js';
 export { facingAreas } from './geometry/facing.js';
+export type { FilledJob } from './geometry/fill-job.js';
+export { geometryFromMesh } from './geometry/fill-job.js';
 export { bounds, type MassProperties, massProperties } from './geometry/mass-properties.js';
 export type { Cavity, MeasureOptions, PartMeasures } from './geometry/measure-part.js';
 export { measurePart } from './geometry/measure-part.js';
 export type { MeshReading, TriangleMesh } from './geometry/mesh.js';
 export { maxMeshBytes, maxTriangles } from './geometry/mesh.js';
 export type { PlaneFace } from './geometry/planes.js';
-export type { MeshOptions } from './geometry/read-mesh.js';
-export { readMesh } from './geometry/read-mesh.js';
 export type { Section } from './geometry/section.js';
 export { sectionsAt } from './geometry/section.js';
 export type { Shell } from './geometry/shells.js';
@@ -515,6 +515,8 @@ export type { ExplainedCost } from './plan/explain-cost.js';
 export { explainCost } from './plan/explain-cost.js';
 export type { Frontier, FrontierPoint } from './plan/frontier.js';
 export { frontier } from './plan/frontier.js';
+export type { AnswerEffect, MissingAnswer, MissingAnswers } from './plan/missing-answers.js';
+export { missingAnswers } from './plan/missing-answers.js';
 export type { PlanOptions } from './plan/plan-job.js';
 export { planJob, routeModel } from './plan/plan-job.js';
 export type { Relaxation, RelaxReport } from './plan/relax.js';

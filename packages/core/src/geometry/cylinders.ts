@@ -37,6 +37,8 @@ const mostTurn = Math.cos(46 * degree);
 const leaning = 0.02;
 /** What goes round by 170 deg has a facet that looks at least 60 deg away from any other one. */
 const leastSpread = Math.cos(60 * degree);
+/** Past its ends a hole or boss has an edge sharper than this. */
+const smoothEnd = Math.cos(25 * degree);
 /** A ring of a torus or sphere also lies on a cylinder, but on a short one. */
 const leastLength = 0.12;
 /** Least share of the skin: of a face that goes all round, and of one that does not. */
@@ -77,11 +79,45 @@ export function cylinderFaces(
     if (face === undefined) continue;
     const share = face.coverageDeg === 360 ? leastShare.whole : leastShare.partial;
     if (face.areaMm2 < share * skinMm2) continue;
+    if (face.lengthMm < face.diameterMm && runsOn(mesh, edges, faces, region, face.axis)) continue;
     for (const triangle of region) taken[triangle] = 1;
     found.push(face);
   }
   found.sort((a, b) => b.areaMm2 - a.areaMm2 || compare(a.centreMm, b.centreMm));
   return { faces: found, taken };
+}
+
+/**
+ * Whether the skin goes on smoothly past the ends: then the piece is a slice of something curved both
+ * ways, such as a bend of a pipe.
+ */
+function runsOn(
+  { positionsMm, triangles }: TriangleMesh,
+  edges: MeshEdges,
+  { normals }: FaceNormals,
+  region: readonly number[],
+  axis: Vector,
+): boolean {
+  const inside = new Set(region);
+  let smooth = 0;
+  let all = 0;
+  for (const triangle of region) {
+    for (let h = 3 * triangle; h < 3 * triangle + 3; h++) {
+      const twin = edges.twins[h] as number;
+      const other = twin < 0 ? -1 : (twin / 3) | 0;
+      if (inside.has(other)) continue;
+      const edge = minus(
+        vertexAt(positionsMm, triangles[h % 3 === 2 ? h - 2 : h + 1] as number),
+        vertexAt(positionsMm, triangles[h] as number),
+      );
+      const length = Math.hypot(edge[0], edge[1], edge[2]);
+      // the long sides of half a round are smooth by right
+      if (Math.abs(dot(edge, axis)) > 0.7 * length) continue;
+      all += length;
+      if (other >= 0 && cosineBetween(normals, triangle, other) > smoothEnd) smooth += length;
+    }
+  }
+  return smooth > all / 2;
 }
 
 /** Nothing rounder than the part is wide. */

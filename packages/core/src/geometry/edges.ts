@@ -9,7 +9,10 @@ export const tangledEdge = -2;
  * floor(h / 3).
  */
 export interface MeshEdges {
-  /** Opposite half-edge of each, or `openEdge`, or `tangledEdge` where more than two triangles meet. */
+  /**
+   * Opposite half-edge of each, or `openEdge` where there is none that runs the other way, or
+   * `tangledEdge` where more than two triangles meet.
+   */
   readonly twins: Int32Array;
   /** Edges with a triangle on one side only. */
   readonly open: number;
@@ -122,7 +125,8 @@ function pairBucket(
         tally.nonManifold++;
         if (2 * forward === count) tally.balanced++;
       }
-      for (let i = rest; i < last; i++) twins[bucket[i] as number] = tangledEdge;
+      const mark = count === 2 ? openEdge : tangledEdge;
+      for (let i = rest; i < last; i++) twins[bucket[i] as number] = mark;
     }
     rest = last;
   }

@@ -53,7 +53,7 @@ export interface PartMeasures {
 export interface MeasureOptions {
   /** Down-facing skin flatter than this angle to the plate, deg, is overhang; 45 if absent. */
   readonly overhangDeg?: number;
-  /** Points at which thickness is taken; 6000 if absent. */
+  /** Points at which thickness is taken; 4000 if absent. */
   readonly thicknessSamples?: number;
   /** Layers of the section profile; 50 if absent. */
   readonly layers?: number;

@@ -10,7 +10,7 @@ export interface Shell {
   /** Signed volume, mm3: negative when its triangles face inwards. */
   readonly volumeMm3: number;
   readonly surfaceAreaMm2: number;
-  /** No open edge. */
+  /** No edge is open or flipped. */
   readonly closed: boolean;
   /** How many closed shells lie around it; undefined when this was not looked for. */
   readonly depth?: number;

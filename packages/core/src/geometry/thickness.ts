@@ -45,7 +45,7 @@ const gain = 0.002;
  * medial axis point approximation using nearest neighbors and the normal field", 2012, doi
  * 10.1007/s00371-011-0594-7). The largest ball is then moved to where it can grow no more.
  */
-export function measureThickness(tree: TriangleTree, wanted = 6000): Thickness {
+export function measureThickness(tree: TriangleTree, wanted = 4000): Thickness {
   const { samples, area } = spreadSamples(tree, wanted);
   const inside = reached(tree, samples, -1);
   const outside = reached(tree, samples, 1);
@@ -270,7 +270,16 @@ function byDistance(distances: Float64Array): number[] {
   );
 }
 
-/** Moves a centre by steps along the axes, halved when none helps, to where the ball is largest. */
+/** Towards the faces, edges and corners of a cube: a ball between slanted walls climbs along a ridge. */
+const ways: readonly Point[] = [-1, 0, 1]
+  .flatMap((x) => [-1, 0, 1].flatMap((y) => [-1, 0, 1].map((z) => [x, y, z] as const)))
+  .filter(([x, y, z]) => x !== 0 || y !== 0 || z !== 0)
+  .map(([x, y, z]) => {
+    const length = Math.hypot(x, y, z);
+    return [x / length, y / length, z / length];
+  });
+
+/** Moves a centre by steps, halved when none helps, to where the ball is largest. */
 function grow(
   tree: TriangleTree,
   start: Point,
@@ -283,10 +292,8 @@ function grow(
   // steps stay well inside the ball, so the centre never leaves the metal
   for (let step = startRadius / 4; step > 1e-6 * startRadius; ) {
     let better = false;
-    for (let way = 0; way < 6; way++) {
-      const moved: [number, number, number] = [...centre];
-      const axis = way >> 1;
-      moved[axis] = (moved[axis] as number) + (way & 1 ? -step : step);
+    for (const way of ways) {
+      const moved = along(centre, way, step, way, 0);
       // nothing nearer than the present radius: the ball can grow there
       if (!isClear(tree, ...moved, radius * (1 + 1e-9))) continue;
       const at = nearestPoint(tree, ...moved);

@@ -66,9 +66,9 @@ function walkRay(
   const { positionsMm: p, triangles } = tree.mesh;
   const [ox = 0, oy = 0, oz = 0] = origin;
   const [dx = 0, dy = 0, dz = 0] = direction;
-  const ix = 1 / dx;
-  const iy = 1 / dy;
-  const iz = 1 / dz;
+  const ix = inverseOf(dx);
+  const iy = inverseOf(dy);
+  const iz = inverseOf(dz);
   const { stack } = query;
   let top = 0;
   stack[top++] = levels.length - 2;
@@ -148,6 +148,11 @@ function walkRay(
       if (distance >= 0 && distance <= limit) visit(distance, triangle, determinant > 0);
     }
   }
+}
+
+/** Infinity for what is as good as zero, never its negative: 0 times it must not look like a miss. */
+function inverseOf(part: number): number {
+  return Math.abs(part) < 1e-300 ? Number.POSITIVE_INFINITY : 1 / part;
 }
 
 /** Twice how far the middle of the next box lies ahead of the middle of this one along an axis. */

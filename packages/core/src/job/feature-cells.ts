@@ -60,6 +60,7 @@ function valueOfCell(
     case 'angle':
       return numberOf(parseAngleDeg(cell, { decimalComma, defaultUnit: angleUnit }));
     case 'onAxis':
+    case 'concave':
     case 'supported': {
       const word = cell.toLowerCase();
       if (yesWords.has(word)) return true;

@@ -89,6 +89,9 @@ export const featureSchema: v.GenericSchema<FeatureInput> = v.pipe(
     onAxis: v.exactOptional(
       yesNo('On the axis', 'Lies on the axis about which the part can be turned or ground'),
     ),
+    concave: v.exactOptional(
+      yesNo('Concave', 'A radius in an inner corner; an outer edge if absent'),
+    ),
     access: v.exactOptional(
       list(
         v.picklist(accessWords, accessWords.join(' ')),

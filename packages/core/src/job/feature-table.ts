@@ -59,6 +59,7 @@ const names: Readonly<Record<FeatureField, readonly string[]>> = {
   angle: ['angle'],
   supported: ['supported'],
   onAxis: ['on axis', 'axis'],
+  concave: ['concave'],
   access: ['access'],
   datum: ['datum'],
   tolerances: ['tolerances', 'tolerance'],

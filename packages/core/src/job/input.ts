@@ -53,6 +53,10 @@ export interface JobInput {
   };
   /** Size of the printed part; what is missing is asked for, never taken as zero */
   readonly geometry: {
+    /** Mesh of the part as it is printed, z up; what is not given here is measured on it */
+    readonly mesh?: string;
+    /** Unit of an STL file; that of the job if absent. 3MF names its own */
+    readonly meshUnits?: 'mm' | 'in';
     /** Volume of the finished part */
     readonly volume?: number | string;
     /** Area of the whole skin of the part */
@@ -187,6 +191,8 @@ export interface FeatureInput {
   readonly supported?: boolean;
   /** Lies on the axis about which the part can be turned or ground */
   readonly onAxis?: boolean;
+  /** A radius in an inner corner; an outer edge if absent */
+  readonly concave?: boolean;
   /** Sides a tool can come from; x, y, z alone mean both sides, top is +z, bottom is -z */
   readonly access?: readonly (
     | '+x'

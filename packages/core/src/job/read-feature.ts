@@ -79,6 +79,7 @@ export function readFeature(
     ...withoutAbsent(optional),
     supported: input.supported ?? false,
     ...(input.onAxis === undefined ? {} : { onAxis: input.onAxis }),
+    ...(input.concave === undefined ? {} : { concave: input.concave }),
     access: directionsOf(present(input.access ?? [])),
     geometric: readTolerances(written, id, context, log),
     extra: written.extra,

@@ -134,6 +134,9 @@ export function readGeometry(
   const plateMaterial = materialId(input.plateMaterial, materials, at('plateMaterial'), log);
   const supports = input.supports;
   const geometry: Geometry = {
+    ...(input.mesh === undefined
+      ? {}
+      : { mesh: { file: input.mesh, units: input.meshUnits ?? units } }),
     ...(volumeMm3 === undefined ? {} : { volumeMm3 }),
     ...(surfaceAreaMm2 === undefined ? {} : { surfaceAreaMm2 }),
     ...(boxMm === undefined ? {} : { boxMm }),

@@ -30,6 +30,10 @@ export const jobSchemaId = 'urn:offplate:schema:job:1';
 export const featureTablePattern: RegExp =
   /^(?!\.{1,2}\/)(?!.*\/\.{1,2}\/)(?!\/)[^\\:*?"<>|]{1,200}\.(csv|CSV|tsv|TSV|txt|TXT)$/;
 
+/** A mesh in the folder of the job or below. */
+export const meshFilePattern: RegExp =
+  /^(?!\.{1,2}\/)(?!.*\/\.{1,2}\/)(?!\/)[^\\:*?"<>|]{1,200}\.(stl|STL|3mf|3MF)$/;
+
 const part = v.pipe(
   v.strictObject({
     name: text('Name', 'What the part is called'),
@@ -102,6 +106,25 @@ const supports = v.pipe(
 
 const geometry = v.pipe(
   v.strictObject({
+    mesh: v.exactOptional(
+      v.pipe(
+        v.string('the name of a mesh file'),
+        v.regex(
+          meshFilePattern,
+          'an .stl or .3mf file in the folder of the job, with / between folders and no ..',
+        ),
+        v.title('Mesh'),
+        v.description(
+          'Mesh of the part as it is printed, z up; what is not given here is measured on it',
+        ),
+      ),
+    ),
+    meshUnits: v.exactOptional(
+      words('Mesh units', 'Unit of an STL file; that of the job if absent. 3MF names its own', [
+        'mm',
+        'in',
+      ]),
+    ),
     volume: v.exactOptional(
       measure(
         'Volume',
@@ -346,8 +369,8 @@ const policy = v.pipe(
  *     }
  *
  * `features` may instead name a table beside the job file (`"features.csv"`) with the columns id,
- * kind, name, count, size, Ra, Rz, length, width, depth, area, facing, angle, supported, on axis, access,
- * datum, tolerances, location, finishes, note. With `"units": "in"` bare lengths are inches, bare
+ * kind, name, count, size, Ra, Rz, length, width, depth, area, facing, angle, supported, on axis, concave,
+ * access, datum, tolerances, location, finishes, note. With `"units": "in"` bare lengths are inches, bare
  * areas in2, bare volumes in3; roughness stays um unless its unit is written. At most 5,000 features,
  * 10 MB of text, 300,000 values and 64 levels of nesting; a table at most 100,000 lines.
  */

@@ -55,6 +55,8 @@ export interface PartRevision {
 }
 
 export interface Geometry {
+  /** File in the folder of the job that holds the part as it is printed, and the unit of an STL. */
+  readonly mesh?: { readonly file: string; readonly units: 'mm' | 'in' };
   readonly volumeMm3?: number;
   readonly surfaceAreaMm2?: number;
   /** Box along x, y and the build direction z, mm. */
@@ -132,6 +134,8 @@ export interface Feature {
   readonly angleDeg?: number;
   /** Lies on the axis about which the part can be turned. */
   readonly onAxis?: boolean;
+  /** A radius in an inner corner; an outer edge when absent. */
+  readonly concave?: boolean;
   /** Carries supports after printing. */
   readonly supported: boolean;
   /** Sides a tool can come from. Empty means that the job did not say. */

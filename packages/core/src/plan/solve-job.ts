@@ -14,9 +14,9 @@ import {
   type RoutePlanning,
   routePlanning,
 } from '../route/planning.js';
-import { chooseStackedRoute, type Refusal, type StackedRoute } from './stack-loop.js';
 import { lotFlow } from '../schedule/lot-flow.js';
 import { lotWorks } from './lot-works.js';
+import { chooseStackedRoute, type Refusal, type StackedRoute } from './stack-loop.js';
 
 /** The choices behind a plan for one quantity, before they are written out. */
 export interface SolvedJob {

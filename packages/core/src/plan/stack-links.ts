@@ -1,7 +1,7 @@
 import type { PlanningContext, Process } from '../job/planning-context.js';
 import type { GeometricTolerance } from '../job/types.js';
 import type { Confidence } from '../problems/finding.js';
-import { type FoundChain, isInternal } from '../route/chain.js';
+import { type ChainContext, type FoundChain, isInternal } from '../route/chain.js';
 import { bendsInHeat, nominalOf, sides } from '../route/chain-demand.js';
 import { ageBendingMm } from '../route/chain-search.js';
 import { type PlannedFinish, sizeShift } from '../route/finishes.js';
@@ -232,9 +232,9 @@ export function heatRate(link: StackLink): StackLink {
 }
 
 /** Part-wide finishes that act on the finished surface of a chain. */
-function actingFinishes(
+export function actingFinishes(
   { feature, steps, masks }: FoundChain,
-  { chains }: PlanOfStack,
+  { chains }: { readonly chains: Pick<ChainContext, 'finishes'> },
 ): readonly PlannedFinish[] {
   const asPrinted = steps.length === 0;
   return chains.finishes.filter(

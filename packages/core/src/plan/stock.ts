@@ -5,12 +5,14 @@ import { actingCoatings, coatingNames } from '../route/coatings.js';
 import { coatingGrowth } from '../route/finishes.js';
 import { chainCleanUp } from '../route/probable-stock.js';
 import { recastRemovalUm } from '../thermal/surface-skin.js';
+import { noteAsBuilt } from './as-built-assumptions.js';
 import type { SolvedJob } from './solve-job.js';
 import type { StockFace, StockPlan } from './types.js';
 
 /** Stock per feature for the modeller, and the height of the part off the plate. */
 export function stockPlan(solved: SolvedJob): StockPlan {
   const parts = heightParts(solved);
+  noteAsBuilt(solved.chosen.chains, solved.context);
   return {
     faces: solved.chosen.chains.map((chain) => faceOf(chain, solved)),
     heightOffPlateMm: Math.ceil(parts.reduce((sum, part) => sum + part.mm, 0) * 20 - 1e-9) / 20,
@@ -20,6 +22,13 @@ export function stockPlan(solved: SolvedJob): StockPlan {
 
 function faceOf(chain: Chain, { context }: SolvedJob): StockFace {
   const { feature } = chain;
+  if (feature.kind === 'radius' && feature.concave === undefined && chain.steps.length > 0)
+    context.find({
+      id: 'radius-convex-assumed',
+      severity: 'note',
+      message: `taken as a convex radius (an outer edge): its stock makes it ${chain.printedSizeMm === undefined ? 'larger' : `R${chain.printedSizeMm}`} in the build model; say concave when it lies in an inner corner`,
+      about: feature.id,
+    });
   const cleanUp = chainCleanUp(chain, context);
   const build = chain.printedSolid
     ? [

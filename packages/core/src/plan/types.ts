@@ -123,6 +123,12 @@ export interface WorkingDimension {
   readonly diametral: boolean;
   /** Stock left per side after the step, mm. */
   readonly stockLeftPerSideMm: number;
+  /** Stock per side that the step finds, mean and worst case; absent where it makes the surface. */
+  readonly stockFound?: {
+    readonly leastMm: number;
+    readonly meanMm: number;
+    readonly mostMm: number;
+  };
 }
 
 export interface PlannedFeature {

@@ -5,6 +5,7 @@ import { type Chain, type ChainStep, isInternal } from '../route/chain.js';
 import { sides } from '../route/chain-demand.js';
 import { actingCoatings, coatingNames } from '../route/coatings.js';
 import { coatingGrowth, type PlannedFinish } from '../route/finishes.js';
+import { sizeChart } from './size-chart.js';
 import type { WorkingDimension } from './types.js';
 
 /**
@@ -23,14 +24,28 @@ export function workingDimensions(
   const last = index === chain.steps.length - 1;
   const coatings = index >= lastSizeOf(chain) ? actingCoatings(chain) : [];
   const list: WorkingDimension[] = [];
-  if (feature.thread === undefined && step.toleranceMm > 0 && chain.targetMm !== undefined)
+  const charted = step.toleranceMm > 0 ? sizeChart(chain) : undefined;
+  const dimension = charted?.dimension(index);
+  const stock = charted?.stock(index);
+  if (dimension !== undefined)
     list.push({
       ...base,
-      ...sizeLimits(chain, step, index),
+      lower: dimension.lowerMm,
+      upper: dimension.upperMm,
+      target: dimension.meanMm,
       what: `${sizeWord(chain)}${before(coatings)}`,
       unit: 'mm',
       diametral: chain.geometry.round,
       stockLeftPerSideMm: left,
+      ...(stock === undefined
+        ? {}
+        : {
+            stockFound: {
+              leastMm: Math.max(0, stock.lowerMm),
+              meanMm: stock.meanMm,
+              mostMm: stock.upperMm,
+            },
+          }),
     });
   if (feature.thread?.internal === true && step.toleranceMm > 0)
     list.push({
@@ -69,6 +84,8 @@ function lastSizeOf({ steps }: Chain): number {
 
 function sizeWord({ geometry, feature }: Chain): string {
   if (geometry.round) return 'diameter';
+  if (feature.kind === 'radius')
+    return feature.concave === true ? 'concave radius' : 'convex radius';
   return feature.kind === 'slot' ? 'width' : 'size';
 }
 
@@ -81,30 +98,6 @@ function stockAfter(chain: Chain, index: number, end: number): number {
   return chain.steps
     .slice(index + 1, end)
     .reduce((sum, later) => sum + (later.stock?.nominalMm ?? 0), 0);
-}
-
-/** Limits about the target; what the steps after the last size take is in its target already. */
-function sizeLimits(
-  chain: Chain,
-  step: ChainStep,
-  index: number,
-): Pick<WorkingDimension, 'lower' | 'upper' | 'target'> {
-  const outward = isInternal(chain.feature) ? -1 : 1;
-  const lastSize = lastSizeOf(chain);
-  const toCut = stockAfter(chain, index, lastSize + 1);
-  const target = (chain.targetMm ?? 0) + outward * sides(chain.geometry) * toCut;
-  const half =
-    (index === lastSize ? Math.min(step.toleranceMm, drawnWidthMm(chain)) : step.toleranceMm) / 2;
-  return { lower: target - half, upper: target + half, target };
-}
-
-/**
- * Width of the size limits on the drawing, mm. A process that meets them with less than 3 sigma, as
- * the policy may allow, would otherwise get working limits outside the drawing's.
- */
-function drawnWidthMm(chain: Chain): number {
-  const size = chain.requirements.find((entry) => entry.kind === 'size');
-  return size?.kind === 'size' ? size.upperMm - size.lowerMm : Number.POSITIVE_INFINITY;
 }
 
 /** Says when the limits before a coating hold with the wanted probability, but not for every part. */

@@ -20,6 +20,12 @@ export interface AsBuiltState {
   readonly layerState: string;
   readonly source: string;
   readonly confidence: PrintErrorsRow['confidence'];
+  /** The rows that it rests on; no roughness row on the plate side. */
+  readonly rows: {
+    readonly size: PrintErrorsRow;
+    readonly place: PrintErrorsRow;
+    readonly roughness?: AsBuiltRow;
+  };
 }
 
 /** Curl that stock has to cover, over the length of the part. */
@@ -77,9 +83,11 @@ export function asBuiltState(
   const bent = curl !== undefined && bendsWithPart(feature) ? curl : undefined;
   const sigma = sizeRow.sdMm + sizeRow.sdPerMm * size;
   const cutProcess = context.processes.get(cutOff);
-  const raUm = plateSide
-    ? Math.sqrt((cutProcess?.row.raLowUm ?? 3) * (cutProcess?.row.raHighUm ?? 8))
-    : roughnessOf(feature, context).typical;
+  const rough = plateSide ? undefined : roughnessOf(feature, context);
+  const raUm =
+    rough === undefined
+      ? Math.sqrt((cutProcess?.row.raLowUm ?? 3) * (cutProcess?.row.raHighUm ?? 8))
+      : rough.typical;
   const layerState = plateSide ? cutOff : layerStateOf(feature, printer);
   const layer = surfaceLayer(context, layerState);
   return {
@@ -105,6 +113,11 @@ export function asBuiltState(
     layerState,
     source: sizeRow.source,
     confidence: sizeRow.confidence,
+    rows: {
+      size: sizeRow,
+      place: placeRow,
+      ...(rough === undefined ? {} : { roughness: rough.row }),
+    },
   };
 }
 
@@ -176,7 +189,10 @@ function longestSide(context: PlanningContext, geometry: FeatureGeometry): numbe
 }
 
 /** Row of the roughness table for the way the surface faces. */
-function roughnessOf(feature: Feature, context: PlanningContext): { typical: number } {
+function roughnessOf(
+  feature: Feature,
+  context: PlanningContext,
+): { readonly row: AsBuiltRow; readonly typical: number } {
   const { printer } = context.job.part;
   const wanted = surfaceClass(feature, printer);
   const rows = context.catalog.asBuilt.filter(
@@ -191,8 +207,9 @@ function roughnessOf(feature: Feature, context: PlanningContext): { typical: num
     rows.find((row) => row.material === 'any') ??
     rows[0];
   const typical = best === undefined ? undefined : typicalOf(best);
-  if (typical === undefined) throw new RangeError(`as-built has no Ra for ${printer} / ${wanted}`);
-  return { typical };
+  if (best === undefined || typical === undefined)
+    throw new RangeError(`as-built has no Ra for ${printer} / ${wanted}`);
+  return { row: best, typical };
 }
 
 function typicalOf(row: AsBuiltRow): number | undefined {

@@ -148,11 +148,13 @@ export interface ChainSubject {
   readonly indifferent: boolean;
 }
 
+/** Stock makes the size smaller: holes, grooves, inner corners. */
 export function isInternal(feature: Feature): boolean {
   return (
     feature.kind === 'bore' ||
     feature.kind === 'slot' ||
     feature.kind === 'channel' ||
+    feature.concave === true ||
     feature.thread?.internal === true
   );
 }

@@ -88,8 +88,11 @@ function printedSize(
   const internal = isInternal(shared.feature);
   const outward = internal ? -1 : 1;
   const added = outward * sides(shared.geometry) * addedPerSideMm;
-  const size =
-    (finishedMm + added) / (1 + shared.chainContext.growth.meanPerMm) - shared.start.sizeMeanMm;
+  // An inner corner whose stock is more than its radius is printed sharp.
+  const size = Math.max(
+    0,
+    (finishedMm + added) / (1 + shared.chainContext.growth.meanPerMm) - shared.start.sizeMeanMm,
+  );
   return asPrinted
     ? Math.round(size * 1000) / 1000
     : roundPrinted(size, shared.context.defaultValue('printed-size-step'), internal);

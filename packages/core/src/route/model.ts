@@ -61,6 +61,8 @@ export interface SolveOptions {
   readonly nodeLimit?: number;
   /** Polled between nodes; true stops the search with the best found. */
   readonly shouldStop?: () => boolean;
+  /** The same for an AbortSignal or anything like it. */
+  readonly signal?: { readonly aborted: boolean };
   /** Choices that cost more are of no interest. */
   readonly cutoff?: number;
   /** A choice to start from, e.g. the previous optimum. */

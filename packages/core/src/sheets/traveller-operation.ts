@@ -133,6 +133,10 @@ function workingDimensionTable(
   if (operation.workingDimensions.length === 0) return [];
   const features = new Map(plan.features.map((feature) => [feature.id, feature]));
   const found = foundColumns(plan.job.quantity);
+  const tools = operation.workingDimensions.map((dimension) =>
+    measuringTool(plan, features.get(dimension.feature), dimension, methods),
+  );
+  const hasTools = tools.some((tool) => tool !== undefined);
   const table: TableBlock = {
     type: 'table',
     title: 'Working dimensions, mm',
@@ -144,10 +148,10 @@ function workingDimensionTable(
       { title: 'Target', align: 'decimal' },
       { title: 'Most', align: 'decimal' },
       { title: 'Stock left per side', align: 'decimal' },
-      { title: 'Measure with', align: 'left' },
+      ...(hasTools ? [{ title: 'Measure with', align: 'left' as const }] : []),
       ...found,
     ],
-    rows: operation.workingDimensions.map((dimension) => {
+    rows: operation.workingDimensions.map((dimension, index) => {
       const roughness = dimension.unit === 'um';
       return [
         dimension.feature,
@@ -158,7 +162,7 @@ function workingDimensionTable(
         dimensionText(dimension.target, dimension),
         dimensionText(dimension.upper, dimension),
         roughness ? '' : stockLeft(dimension.stockLeftPerSideMm),
-        measuringTool(plan, features.get(dimension.feature), dimension, methods) ?? '',
+        ...(hasTools ? [tools[index] ?? ''] : []),
         ...found.map(() => ''),
       ];
     }),

@@ -68,11 +68,18 @@ export function scheduleLines(schedule: Plan['schedule'], style: Style): readonl
   return late ? lines.map((line) => style.warning(line)) : lines;
 }
 
-function proofLine({ proof, operations, conflicts }: Plan): string {
+function proofLine(plan: Plan): string {
+  const { proof, operations, conflicts, cost } = plan;
   const scope = conflicts.length === 0 ? '' : ' for what can be made';
   const route = `route of ${counted(operations.length, 'operation')}${scope}`;
-  if (proof.optimal) return `${route}, proven best`;
-  return `${route}, within ${formatShort(proof.gap * 100, 2)} % of the best`;
+  // Only the cost objective counts in money.
+  const inMoney = proof.objective + proof.constants === cost.perLot;
+  const figure = (value: number): string =>
+    inMoney ? moneyText(value, cost) : formatShort(value, 0);
+  const nodes = counted(proof.nodes, 'node');
+  if (proof.optimal)
+    return `${route}, proven best: optimum ${figure(proof.objective)}, lower bound the same, ${nodes}`;
+  return `${route}, within ${formatShort(proof.gap * 100, 2)} % of the best: found ${figure(proof.objective)}, lower bound ${figure(proof.lowerBound)}, ${nodes}`;
 }
 
 /** Why there is no plan for the job as it stands: what is asked, the best there is, what helps. */

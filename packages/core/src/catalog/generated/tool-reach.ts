@@ -29,7 +29,7 @@ export const toolReach: readonly ToolReachRow[] = [
   { process: "finish-milling", depthRatioMax: 4, source: t1, confidence: "practice" },
   { process: "precision-milling", depthRatioMax: 4, source: t1, confidence: "practice" },
   { process: "finish-turning", depthRatioMax: 5, source: "common practice, no source: boring bar", confidence: "practice" },
-  { process: "tapping", depthRatioMax: 3, source: "common practice, no source: threads in blind holes", confidence: "practice" },
+  { process: "tapping", depthRatioMax: 8, source: "common practice, no source: a thread deeper than 3 diameters adds no strength and is hard to clear of chips", confidence: "practice" },
   { process: "thread-milling", depthRatioMax: 3, source: t0, confidence: "practice" },
   { process: "cylindrical-grinding", depthRatioMax: 4, source: "common practice, no source: quill in a hole", confidence: "practice" },
   { process: "jig-grinding", depthRatioMax: 6, source: t0, confidence: "practice" },

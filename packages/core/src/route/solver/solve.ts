@@ -7,8 +7,8 @@ import { type SearchResult, searchChoices } from './search.js';
  * and bound are in the model's own unit; what costs are allowed is stated at `checkRouteModel`.
  * Among choices of equal cost the answer is the one whose part plan id comes first, then whose chain
  * ids come first in the order of feature ids (by UTF-16 code unit), so it depends neither on the
- * order of rows nor on the start. Past `nodeLimit`, or when `shouldStop` says so, the best choice
- * found is returned with its gap: `lowerBound` then holds for every choice. With a `cutoff`,
+ * order of rows nor on the start. Past `nodeLimit`, or when `signal` or `shouldStop` says so, the best
+ * choice found is returned with its gap: `lowerBound` then holds for every choice. With a `cutoff`,
  * `infeasible` says that no choice costs that little. Without any choice found,
  * `objective` is Infinity and `gap` is Infinity. Throws InputError when `checkRouteModel` finds a
  * problem.
@@ -36,7 +36,7 @@ export function solveIndexedModel(
       : readChoice(indexed, options.start.partPlan, options.start.chains);
   const limits = {
     nodeLimit: options.nodeLimit ?? Number.POSITIVE_INFINITY,
-    shouldStop: options.shouldStop ?? (() => false),
+    shouldStop: () => options.signal?.aborted === true || options.shouldStop?.() === true,
     cutoff: options.cutoff ?? Number.POSITIVE_INFINITY,
   };
   const result = searchChoices(indexed, start, limits, knownBounds);
