@@ -1,10 +1,11 @@
 import type { PlanningContext } from '../job/planning-context.js';
 import type { Chain } from './chain.js';
-import type { PairCost, RouteModel, RouteSolution, SolveOptions } from './model.js';
+import { withoutCircle } from './circle-cases.js';
+import type { RouteModel, RouteSolution, SolveOptions } from './model.js';
 import type { PartPlan } from './part-plans.js';
 import type { RoutePlanning } from './planning.js';
 import { pricedChain } from './price-chain.js';
-import { type Culprit, type SequencedWork, sequenceWorks } from './sequence.js';
+import { type SequencedWork, sequenceWorks } from './sequence.js';
 import { type IndexedModel, indexModel, withCosts } from './solver/indexed-model.js';
 import { solveIndexedModel } from './solver/solve.js';
 
@@ -14,22 +15,35 @@ export interface ChosenRoute {
   /** The final model: the first one less what the ordering of set-ups ruled out. */
   readonly model: RouteModel;
   /** Models that together hold every choice without a circle met so far; `model` is one of them. */
-  readonly cases: readonly UnsolvedCase[];
+  readonly cases: readonly RouteCase[];
   readonly plan?: PartPlan;
   readonly chains: readonly Chain[];
   readonly works: readonly SequencedWork[];
 }
 
-/** Most times that the ordering of set-ups may send the choice back. */
-const orderingLimit = 400;
+/** A part of the choices of a planning. */
+export interface RouteCase {
+  readonly model: RouteModel;
+  /** The model indexed, once that was needed. */
+  readonly indexed?: IndexedModel;
+}
+
+interface OpenCase extends RouteCase {
+  /** No choice in it costs less. */
+  readonly bound: number;
+  /** The same for each part plan. */
+  readonly planBounds?: Float64Array;
+}
+
+/** Most times that a model is solved. */
+const solveLimit = 400;
 
 /**
  * Solves the route model and orders the work. When the chosen chains need two set-ups each before the
- * other, that circle is excluded exactly: it closes only when the chain of every culprit is of a
- * certain kind. Two culprits become forbidden pairs of the model. With more, the search splits into
- * disjoint cases (the first culprit is not of its kind; the first is and the second is not; ...) by
- * dropping chains, and takes up the case with the best objective first. Datums come first among the
- * culprits, because most hangs on them.
+ * other, that circle is excluded exactly, see {@link withoutCircle}, and what is left is solved again:
+ * the likeliest case first, until a route is found that can be ordered; of the other cases only what
+ * costs no more is then looked for. Among routes of equal cost the answer is the one whose part plan
+ * comes first, then whose chains come first.
  *
  * @param cases models that together hold every choice without a circle known so far; the planning's
  *   own when absent
@@ -38,50 +52,104 @@ export function chooseRoute(
   planning: RoutePlanning,
   context: PlanningContext,
   options: SolveOptions = {},
-  cases: readonly UnsolvedCase[] = [indexedCase(planning.model)],
+  cases: readonly RouteCase[] = [{ model: planning.model }],
 ): ChosenRoute {
-  // What a part plan costs at least holds in every case that is a part of the one it was found for.
-  const solve = (unsolved: UnsolvedCase, knownBounds?: Float64Array): Case => ({
-    ...unsolved,
-    ...solveIndexedModel(unsolved.indexed, options, knownBounds),
-  });
-  let open: readonly Case[] = cases.map((entry) => solve(entry));
-  for (let round = 0; round < orderingLimit; round++) {
-    const [best, ...rest] = [...open].sort((a, b) => rank(a.solution) - rank(b.solution));
-    if (best === undefined) break;
-    const { model, solution } = best;
-    if (solution.partPlan === undefined)
-      return { solution, model, cases: open, chains: [], works: [] };
-    const plan = planning.plans.get(solution.partPlan);
-    if (plan === undefined) throw new RangeError(`unknown part plan ${solution.partPlan}`);
+  const open = cases.map((entry): OpenCase => ({ ...entry, bound: Number.NEGATIVE_INFINITY }));
+  const closed: RouteCase[] = [];
+  let best: ChosenRoute | undefined;
+  let cutoff = options.cutoff ?? Number.POSITIVE_INFINITY;
+  let last: RouteSolution | undefined;
+  let solves = 0;
+  for (let next = open.pop(); next !== undefined; next = open.pop()) {
+    const { model, bound, planBounds } = next;
+    if (bound > cutoff || solves >= solveLimit) {
+      closed.push(next);
+      continue;
+    }
+    solves += 1;
+    const indexed = next.indexed ?? indexModel(model);
+    const solved = solveIndexedModel(
+      indexed,
+      cutoff < Number.POSITIVE_INFINITY ? { ...options, cutoff } : options,
+      planBounds,
+    );
+    const { solution } = solved;
+    const here: RouteCase = { model, indexed };
+    last = solution;
+    const plan = planning.plans.get(solution.partPlan ?? '');
+    if (plan === undefined) {
+      closed.push(here);
+      continue;
+    }
     const chains = context.job.features.map((feature) =>
       chosenChain(planning, plan, solution.chains[feature.id], context),
     );
     const sequence = sequenceWorks(plan.works, chains, context);
-    if (sequence.ok) return { solution, model, cases: open, plan, chains, works: sequence.works };
-    const culprits = sequence.culprits.filter((culprit) => hasChoice(model, culprit, planning));
-    const [one, two] = culprits;
-    const next =
-      one !== undefined && two !== undefined && culprits.length === 2
-        ? [{ ...model, pairs: [...model.pairs, ...circlePairs(model, one, two, planning)] }]
-        : casesOf(model, culprits, planning, context);
-    open = [...rest, ...next.map((entry) => solve(indexedCase(entry), best.planBounds))];
+    if (sequence.ok) {
+      closed.push(here);
+      if (best === undefined || comesBefore(solution, best.solution))
+        best = { solution, model, cases: [], plan, chains, works: sequence.works };
+      cutoff = Math.min(cutoff, solution.objective);
+      continue;
+    }
+    const parts = withoutCircle(model, sequence.culprits, planning, context).map((part) => ({
+      model: part,
+      bound: solution.objective,
+      planBounds: solved.planBounds,
+    }));
+    const lost = new Map(parts.map((part) => [part, leastLoss(part.model, solution)]));
+    // The last is taken up first.
+    open.push(...parts.sort((a, b) => (lost.get(b) ?? 0) - (lost.get(a) ?? 0)));
   }
+  if (best !== undefined) return { ...best, cases: closed };
+  const solution = last ?? nothing;
   return {
-    solution: {
-      status: open.length === 0 ? 'infeasible' : 'unknown',
-      chains: {},
-      setups: [],
-      objective: Number.POSITIVE_INFINITY,
-      lowerBound: Math.min(...open.map(({ solution }) => solution.lowerBound)),
-      gap: 1,
-      nodes: 0,
-    },
+    solution: solution.partPlan === undefined ? solution : { ...nothing, status: 'unknown' },
     model: planning.model,
-    cases: open,
+    cases: closed,
     chains: [],
     works: [],
   };
+}
+
+const nothing: RouteSolution = {
+  status: 'infeasible',
+  chains: {},
+  setups: [],
+  objective: Number.POSITIVE_INFINITY,
+  lowerBound: Number.POSITIVE_INFINITY,
+  gap: 1,
+  nodes: 0,
+};
+
+/** Whether a solution is cheaper, or as cheap and first by the ids of part plan and chains. */
+function comesBefore(one: RouteSolution, other: RouteSolution): boolean {
+  if (one.objective !== other.objective) return one.objective < other.objective;
+  if (one.partPlan !== other.partPlan) return (one.partPlan ?? '') < (other.partPlan ?? '');
+  for (const feature of Object.keys(one.chains).sort()) {
+    const [a = '', b = ''] = [one.chains[feature], other.chains[feature]];
+    if (a !== b) return a < b;
+  }
+  return false;
+}
+
+/** What the chains that a case lacks cost at least to replace, with the set-ups of the solution in use. */
+function leastLoss({ features, setups }: RouteModel, solution: RouteSolution): number {
+  const inUse = new Set(solution.setups);
+  const setUpCost = new Map(setups.map(({ id, cost }) => [id, cost]));
+  let loss = 0;
+  for (const { id, chains } of features) {
+    if (chains.some((chain) => chain.id === solution.chains[id])) continue;
+    loss += Math.min(
+      ...chains.map(({ cost, setups: needed }) =>
+        needed.reduce(
+          (sum, setUp) => sum + (inUse.has(setUp) ? 0 : (setUpCost.get(setUp) ?? 0)),
+          cost,
+        ),
+      ),
+    );
+  }
+  return loss;
 }
 
 /** {@link chooseRoute} for a planning that differs from that of `chosen` in nothing but costs. */
@@ -96,8 +164,7 @@ export function chooseAgain(
   const costs = new Map(
     planning.model.features.flatMap((feature) => feature.chains.map(({ id, cost }) => [id, cost])),
   );
-  const cutoff = objectiveHere(chosen, planning);
-  const cases = chosen.cases.map(({ model, indexed }): UnsolvedCase => {
+  const cases = chosen.cases.map(({ model, indexed }): RouteCase => {
     const recosted = {
       ...planning.model,
       features: model.features.map((feature) => ({
@@ -106,8 +173,11 @@ export function chooseAgain(
       })),
       pairs: model.pairs,
     };
-    return { model: recosted, indexed: withCosts(indexed, recosted) };
+    return indexed === undefined
+      ? { model: recosted }
+      : { model: recosted, indexed: withCosts(indexed, recosted) };
   });
+  const cutoff = objectiveHere(chosen, planning);
   return chooseRoute(planning, context, { ...options, ...start, ...cutoff }, cases);
 }
 
@@ -124,93 +194,6 @@ function objectiveHere(
     ...model.features.flatMap((feature) => feature.chains),
   ];
   return { cutoff: rows.reduce((sum, { id, cost }) => (taken.has(id) ? sum + cost : sum), 0) };
-}
-
-interface UnsolvedCase {
-  readonly model: RouteModel;
-  readonly indexed: IndexedModel;
-}
-
-interface Case extends UnsolvedCase {
-  readonly solution: RouteSolution;
-  readonly planBounds: Float64Array;
-}
-
-function indexedCase(model: RouteModel): UnsolvedCase {
-  return { model, indexed: indexModel(model) };
-}
-
-/** Whether the feature has a chain that does not help to close the circle. */
-function hasChoice(model: RouteModel, culprit: Culprit, planning: RoutePlanning): boolean {
-  return chainsOf(model, culprit).some((id) => !isOfKind(planning, culprit, id));
-}
-
-/** Every couple of chains of two culprits that closes the circle. */
-function circlePairs(
-  model: RouteModel,
-  one: Culprit,
-  two: Culprit,
-  planning: RoutePlanning,
-): readonly PairCost[] {
-  const kind = (culprit: Culprit): readonly string[] =>
-    chainsOf(model, culprit).filter((id) => isOfKind(planning, culprit, id));
-  const others = kind(two);
-  return kind(one).flatMap((a) =>
-    others.map((b): PairCost => (a < b ? { a, b, cost: null } : { a: b, b: a, cost: null })),
-  );
-}
-
-function chainsOf(model: RouteModel, { feature }: Culprit): readonly string[] {
-  return model.features.find(({ id }) => id === feature)?.chains.map(({ id }) => id) ?? [];
-}
-
-function isOfKind(planning: RoutePlanning, culprit: Culprit, id: string): boolean {
-  return [...(planning.chains.get(id)?.byContext.values() ?? [])].some((chain) =>
-    culprit.holds(chain),
-  );
-}
-
-/** The disjoint cases without a circle; a case in which some feature has no chain left is none. */
-function casesOf(
-  model: RouteModel,
-  culprits: readonly Culprit[],
-  planning: RoutePlanning,
-  context: PlanningContext,
-): readonly RouteModel[] {
-  const isDatum = ({ feature }: Culprit): number =>
-    Number(context.job.features.some((entry) => entry.id === feature && entry.datum !== undefined));
-  const sorted = [...culprits].sort((a, b) => isDatum(b) - isDatum(a));
-  const cases: RouteModel[] = [];
-  let rest = model;
-  for (const culprit of sorted) {
-    const holds = (id: string): boolean => isOfKind(planning, culprit, id);
-    const without = keepChains(rest, culprit.feature, (id) => !holds(id));
-    if (without.features.every((feature) => feature.chains.length > 0)) cases.push(without);
-    rest = keepChains(rest, culprit.feature, holds);
-  }
-  return cases;
-}
-
-function keepChains(model: RouteModel, feature: string, keep: (id: string) => boolean): RouteModel {
-  const dropped = new Set(
-    model.features
-      .find(({ id }) => id === feature)
-      ?.chains.filter(({ id }) => !keep(id))
-      .map(({ id }) => id),
-  );
-  return {
-    ...model,
-    features: model.features.map((entry) =>
-      entry.id === feature
-        ? { ...entry, chains: entry.chains.filter(({ id }) => !dropped.has(id)) }
-        : entry,
-    ),
-    pairs: model.pairs.filter(({ a, b }) => !dropped.has(a) && !dropped.has(b)),
-  };
-}
-
-function rank(solution: RouteSolution): number {
-  return solution.partPlan === undefined ? Number.MAX_VALUE : solution.objective;
 }
 
 export function chosenChain(

@@ -70,22 +70,23 @@ export function inspectModel(model: RouteModel): Inspection {
   const chains = new Map<string, number>();
   model.features.forEach((feature, featureIndex) => {
     feature.chains.forEach((chain, chainIndex) => {
-      const path = `features[${featureIndex}].chains[${chainIndex}]`;
+      const path = (): string => `features[${featureIndex}].chains[${chainIndex}]`;
       if (chains.has(chain.id)) {
         const message = 'the chain id is used twice in the model';
-        report('duplicate-id', `${path}.id`, message, chain.id, 'a new id');
+        report('duplicate-id', `${path()}.id`, message, chain.id, 'a new id');
       }
       chains.set(chain.id, chains.size);
-      checkCost(chain.cost, `${path}.cost`, 'a chain cost');
+      // Models hold many rows: no text is made for a sound one.
+      if (!Number.isFinite(chain.cost)) checkCost(chain.cost, `${path()}.cost`, 'a chain cost');
       chain.setups.forEach((id, index) => {
         if (setups.has(id)) return;
         const message = 'no set-up has this id';
-        report('unknown-id', `${path}.setups[${index}]`, message, id, 'the id of a set-up');
+        report('unknown-id', `${path()}.setups[${index}]`, message, id, 'the id of a set-up');
       });
       chain.partPlans.forEach((id, index) => {
         if (partPlans.has(id)) return;
         const message = 'no part plan has this id';
-        report('unknown-id', `${path}.partPlans[${index}]`, message, id, 'the id of a part plan');
+        report('unknown-id', `${path()}.partPlans[${index}]`, message, id, 'the id of a part plan');
       });
     });
   });
@@ -96,7 +97,6 @@ export function inspectModel(model: RouteModel): Inspection {
     const b = chains.get(pair.b) ?? -1;
     pairEnds[2 * index] = a;
     pairEnds[2 * index + 1] = b;
-    // Models hold many pairs: no text is made for a sound one.
     if (a >= 0 && b >= 0 && a !== b && (pair.cost === null || Number.isFinite(pair.cost))) return;
     const path = `pairs[${index}]`;
     for (const end of ['a', 'b'] as const) {
