@@ -8,7 +8,9 @@ export default defineConfig({
   resolve: {
     alias: [
       { find: '@offplate/core/expression', replacement: at('packages/core/src/expression.ts') },
+      { find: '@offplate/core/limits', replacement: at('packages/core/src/limits.ts') },
       { find: '@offplate/core/mesh-file', replacement: at('packages/core/src/mesh-file.ts') },
+      { find: '@offplate/core/stack', replacement: at('packages/core/src/stack.ts') },
       { find: '@offplate/core', replacement: at('packages/core/src/index.ts') },
       { find: '@offplate/cli', replacement: at('packages/cli/src/main.ts') },
     ],

@@ -1,4 +1,4 @@
-// Fails when a generated file does not match its source: data tables, schemas.
+// Fails when a generated file does not match its source: data tables, schemas, API reports (these from the built types).
 import { spawnSync } from 'node:child_process';
 import { readdirSync, readFileSync } from 'node:fs';
 import { dirname, join } from 'node:path';
@@ -19,7 +19,12 @@ for (const [name, text] of files) {
   if (present !== text) stale.push(`catalog/generated/${name}`);
 }
 stale.push(...readdirSync(generatedFolder).filter((name) => !files.has(name)));
-for (const script of ['compile-schemas.mjs', 'compile-type-schemas.mjs', 'build-kernel.mjs']) {
+for (const script of [
+  'compile-schemas.mjs',
+  'compile-type-schemas.mjs',
+  'build-kernel.mjs',
+  'api-report.mjs',
+]) {
   const done = spawnSync(process.execPath, [join(scripts, script), '--check'], {
     encoding: 'utf8',
   });

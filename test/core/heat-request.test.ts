@@ -114,7 +114,10 @@ describe('request to the heat treater', () => {
   test('marks what nobody has read in a source, and lets the governing documents override', () => {
     const text = allText(sheetOf(titanium));
     expect(text).toContain('To be confirmed against the governing specification');
-    expect(text).toContain('r56400-hip-1: recalled, not read');
+    expect(text).toContain(
+      'r56400-hip-1: set point 920 °C (recalled, not read), tolerance ±15 °C (recalled, not read), soak 120 min (recalled, not read)',
+    );
+    expect(text).toContain('ramp 7 °C/min (common practice)');
     expect(text).toContain('Governing documents; they override the figures below');
     expect(text).toContain('ASTM F2924-14 HIP clause');
   });

@@ -335,6 +335,9 @@ describe('what is to be confirmed or seen to', () => {
       .filter((each) => each.id === 'schedule-unconfirmed')
       .map((each) => each.about);
     expect(about).toEqual(['s17400-solution-anneal-1', 's17400-stress-relief-1']);
+    const relief = made.findings.find((each) => each.about === 's17400-stress-relief-1');
+    expect(relief?.message).toContain('set point 650 °C (common practice)');
+    expect(made.thermal.cycles[0]?.toConfirm?.map((each) => each.what)).toContain('soak');
   });
 
   test('loaded titanium with printed faces: alpha case has to come off, unless the job pickles', () => {

@@ -56,7 +56,8 @@ export function minutesPerDay(context: PlanningContext): number {
 
 /**
  * Fixed charges of one visit to a work centre: set-up, programming, loading, probing, lot and unit
- * charges, queue and turnaround.
+ * charges, queue and turnaround. Where the work centre offers a dedicated fixture, it is taken in
+ * place of soft jaws and probing when that costs less at the lot size.
  *
  * @param options.programmed whether the visit needs a program
  * @param options.probed whether the part is probed on a datum in the visit
@@ -66,12 +67,37 @@ export function minutesPerDay(context: PlanningContext): number {
 export function visitCost(
   centre: WorkCentresRow,
   context: PlanningContext,
-  options: {
-    readonly programmed: boolean;
-    readonly probed: boolean;
-    readonly pieces?: number;
-    readonly loads?: number;
-  },
+  options: VisitOptions,
+): WorkCost {
+  const plain = heldVisit(centre, context, options);
+  const { fixtureCost, fixtureLoadMin } = centre;
+  if (!options.programmed || fixtureCost === undefined || fixtureLoadMin === undefined)
+    return plain;
+  const fixture = { cost: fixtureCost, loadMin: fixtureLoadMin };
+  const fixed = heldVisit(centre, context, options, fixture);
+  return totalOf(fixed.charges) < totalOf(plain.charges) ? fixed : plain;
+}
+
+export interface VisitOptions {
+  readonly programmed: boolean;
+  readonly probed: boolean;
+  readonly pieces?: number;
+  readonly loads?: number;
+}
+
+/** Id of the charge that a dedicated fixture brings. */
+const fixtureCharge = 'fixture';
+
+/** Whether the parts of a visit are held in a dedicated fixture. */
+export function isFixed({ charges }: WorkCost): boolean {
+  return charges.some(({ id }) => id === fixtureCharge);
+}
+
+function heldVisit(
+  centre: WorkCentresRow,
+  context: PlanningContext,
+  options: VisitOptions,
+  fixture?: { readonly cost: number; readonly loadMin: number },
 ): WorkCost {
   const { quantity, minorPerMajor } = context;
   const { currency } = context.job.order;
@@ -82,9 +108,10 @@ export function visitCost(
     amount: number,
     formula: string,
     inputs: readonly CostInput[],
+    id: string = kind,
   ): void => {
     if (amount !== 0)
-      charges.push({ id: kind, kind, label, amount, formula, inputs, source: centre.source });
+      charges.push({ id, kind, label, amount, formula, inputs, source: centre.source });
   };
   const byTime = (
     kind: ChargeKind,
@@ -115,9 +142,23 @@ export function visitCost(
     );
   const pieces = options.pieces ?? quantity;
   const loads = options.loads ?? 1;
-  const probed = options.probed && centre.probingMin > 0;
-  const perPiece = centre.loadMin + (probed ? centre.probingMin : 0);
-  const loadTime = minutesInput('load time', centre.loadMin);
+  if (fixture !== undefined)
+    add(
+      'set-up',
+      `dedicated fixture, ${centre.name}`,
+      toMinor(fixture.cost, minorPerMajor),
+      String(fixture.cost),
+      [centreInput(centre, 'cost of a dedicated fixture', fixture.cost, currency)],
+      fixtureCharge,
+    );
+  // A fixture locates the part, which spares the probing.
+  const probed = fixture === undefined && options.probed && centre.probingMin > 0;
+  const loadMin = fixture?.loadMin ?? centre.loadMin;
+  const perPiece = loadMin + (probed ? centre.probingMin : 0);
+  const loadTime = minutesInput(
+    fixture === undefined ? 'load time' : 'load time in the fixture',
+    loadMin,
+  );
   byTime(
     'load',
     `load${probed ? ' and probe' : ''}, ${centre.name}`,

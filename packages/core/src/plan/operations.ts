@@ -1,5 +1,5 @@
 import type { CautionsRow } from '../catalog/generated/cautions.js';
-import { addCosts, minutesPerDay, totalOf } from '../cost/charges.js';
+import { addCosts, isFixed, minutesPerDay, totalOf } from '../cost/charges.js';
 import { perPart } from '../cost/money.js';
 import type { PlanningContext } from '../job/planning-context.js';
 import type { Chain, ChainStep } from '../route/chain.js';
@@ -270,7 +270,12 @@ function visitOperation(
     workingDimensions: here.flatMap(({ chain, step, index }) =>
       workingDimensions(chain, step, index, context),
     ),
-    parameters: setUp.stage === 'soft' ? [{ name: 'State', value: 'before the age' }] : [],
+    parameters: [
+      ...(setUp.stage === 'soft' ? [{ name: 'State', value: 'before the age' }] : []),
+      ...(setUp.centre.fixtureCost === undefined
+        ? []
+        : [{ name: 'Held in', value: isFixed(fixed) ? 'a dedicated fixture' : 'soft jaws' }]),
+    ],
   };
 }
 

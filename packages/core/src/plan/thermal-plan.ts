@@ -10,6 +10,7 @@ import { type FurnaceGas, heatSkin } from '../thermal/surface-skin.js';
 import { plannedCutOff } from './cut-off.js';
 import type { SolvedJob } from './solve-job.js';
 import type { Operation, ThermalCycle, ThermalPlan } from './types.js';
+import { doubtWord, valuesToConfirm } from './unconfirmed.js';
 
 /** The heat-treatment part of the plan. */
 export function thermalPlan(solved: SolvedJob, operations: readonly Operation[]): ThermalPlan {
@@ -44,11 +45,18 @@ function noteUnconfirmed(works: readonly PartWork[], { context }: SolvedJob): vo
     context.find({
       id: 'schedule-unconfirmed',
       severity: 'note',
-      message: `${thermal.step.treatment} of ${context.material.name} rests on ${confidence === 'memory' ? 'memory' : confidence === 'practice' ? 'common practice' : 'invented figures'}: confirm it against ${schedule.standard === 'none' ? 'the governing specification' : schedule.standard}`,
+      message: `${thermal.step.treatment} of ${context.material.name}: ${confirmText(thermal)}; confirm against ${schedule.standard === 'none' ? 'the governing specification' : schedule.standard}`,
       about: schedule.id,
       source: schedule.source,
     });
   }
+}
+
+/** Values and why they are doubtful: `set point 800 °C (common practice), soak 120 min (recalled ...)`. */
+function confirmText(thermal: NonNullable<PartWork['thermal']>): string {
+  return valuesToConfirm(thermal)
+    .map(({ what, value, confidence }) => `${what} ${value} (${doubtWord(confidence)})`)
+    .join(', ');
 }
 
 /** A load that is shared is one that others fill up with the same cycle. */
@@ -190,6 +198,7 @@ function cycleOf(work: PartWork, operation: number, solved: SolvedJob): ThermalC
     })),
     confidence: scheduleConfidence(schedule),
     source: schedule.source,
+    toConfirm: valuesToConfirm(work.thermal),
     curve: cycle.curve,
   };
 }

@@ -332,6 +332,12 @@ export interface ThermalCycle {
   }[];
   readonly confidence: Confidence;
   readonly source: string;
+  /** Values that nobody has read in their specification. */
+  readonly toConfirm?: readonly {
+    readonly what: string;
+    readonly value: string;
+    readonly confidence: Confidence;
+  }[];
   /** Time in minutes and temperature in C. */
   readonly curve: readonly (readonly [number, number])[];
 }

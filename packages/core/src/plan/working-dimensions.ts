@@ -112,7 +112,7 @@ function noteSpread(
   const per = sides(chain.geometry);
   const safe = limitsBeforeCoating(size, growth, per, isInternal(chain.feature));
   const tolerance = chain.steps.findLast((entry) => entry.toleranceMm > 0)?.toleranceMm ?? 0;
-  if (safe !== undefined && tolerance <= safe.upperMm - safe.lowerMm) return;
+  if (safe !== undefined && tolerance <= safe.upperMm - safe.lowerMm + 1e-4) return;
   context.find({
     id: 'coating-spread',
     severity: 'warning',

@@ -1,5 +1,6 @@
 import type { Job } from '../job/types.js';
 import type { Operation, Plan, ThermalCycle } from '../plan/types.js';
+import { doubtWord } from '../plan/unconfirmed.js';
 import type { Confidence } from '../problems/finding.js';
 import { heatStepBlocks } from './heat-request-steps.js';
 import { shortest } from './print-numbers.js';
@@ -118,12 +119,20 @@ function noticeBlocks(plan: Plan, steps: readonly HeatStep[]): readonly Block[] 
       type: 'box',
       tone: 'notice',
       title: 'To be confirmed against the governing specification before the first load',
-      items: doubtful.map(
-        ({ cycle }) =>
-          `${cycle.schedule}: ${cycle.confidence === 'memory' ? 'recalled, not read' : 'common practice'} (${cycle.source})`,
-      ),
+      items: doubtful.map(({ cycle }) => confirmItem(cycle)),
     });
   return blocks;
+}
+
+/** The schedule, each value that is to be confirmed with why, and where it comes from. */
+function confirmItem({ schedule, confidence, source, toConfirm = [] }: ThermalCycle): string {
+  const doubt =
+    toConfirm.length === 0
+      ? (doubtWord(confidence) ?? confidence)
+      : toConfirm
+          .map((entry) => `${entry.what} ${entry.value} (${doubtWord(entry.confidence)})`)
+          .join(', ');
+  return `${schedule}: ${doubt}. Taken from: ${source}`;
 }
 
 /** Nobody has seen the value in a source. */

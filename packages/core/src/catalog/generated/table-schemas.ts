@@ -1800,9 +1800,21 @@ export const tableSchemas: Readonly<Record<TableName, TableSchema>> = {
         "doc": "Probing a datum after re-location, min per part",
         "min": 0
       },
+      "fixture_cost": {
+        "type": "number",
+        "doc": "Dedicated fixture for one set-up, once a lot, EUR; soft jaws only if absent",
+        "optional": true,
+        "min": 0
+      },
+      "fixture_load_min": {
+        "type": "number",
+        "doc": "Load and unload with the dedicated fixture, min per part; it locates the part, nothing is probed",
+        "optional": true,
+        "min": 0
+      },
       "lot_charge": {
         "type": "number",
-        "doc": "Least charge per lot, EUR",
+        "doc": "Charge per lot (per load where loads count), on top of the time, EUR",
         "min": 0
       },
       "unit_charge": {
