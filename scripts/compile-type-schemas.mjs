@@ -35,6 +35,12 @@ const documents = [
     file: 'packages/core/src/plan/frontier.ts',
   },
   {
+    name: 'mesh-report',
+    version: 1,
+    type: 'MeshReport',
+    file: 'packages/core/src/geometry/mesh-report.ts',
+  },
+  {
     name: 'chart-result',
     version: 1,
     type: 'ChartResult',
