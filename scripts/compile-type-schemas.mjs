@@ -22,6 +22,7 @@ const documents = [
     type: 'BreakEvens',
     file: 'packages/core/src/plan/break-even.ts',
   },
+  { name: 'relax', version: 1, type: 'RelaxReport', file: 'packages/core/src/plan/relax.ts' },
   {
     name: 'missing-answers',
     version: 1,
