@@ -163,6 +163,23 @@ function planOfContext(planning: RoutePlanning): ReadonlyMap<string, PartPlan> {
   return new Map([...planning.plans.values()].map((plan) => [plan.chains.key, plan]));
 }
 
+/** What the exact stack says of a chain: its probability, and the chain that holds, itself or a closer one. */
+interface Judgement {
+  readonly probability: number;
+  readonly held: FoundChain | undefined;
+}
+
+/** Chains are shared between the plannings of a chain library, and so is what was found of them. */
+const judgements = new WeakMap<FoundChain, Map<string, Judgement>>();
+
+function judged(found: FoundChain, key: string, judge: () => Judgement): Judgement {
+  const known = judgements.get(found) ?? new Map<string, Judgement>();
+  judgements.set(found, known);
+  const judgement = known.get(key) ?? judge();
+  known.set(key, judgement);
+  return judgement;
+}
+
 /**
  * Chains that fall short have the step that makes their size held closer, at its price, where the
  * process can; under the part plans where it cannot, they go.
@@ -180,10 +197,14 @@ function withoutSizes(
   const holding = (found: FoundChain, key: string): FoundChain | undefined => {
     const plan = plans.get(key);
     if (plan === undefined) return undefined;
-    const probability = stackedProbability(sizeRequirement(requirement, found, plan, context));
-    if (probability >= least) return found;
-    best = Math.max(best, probability);
-    return tightenedChain(found, requirement, plan, context, least);
+    const judgement = judged(found, `${requirement.id}|${key}|${least}|${context.quantity}`, () => {
+      const probability = stackedProbability(sizeRequirement(requirement, found, plan, context));
+      return probability >= least
+        ? { probability, held: found }
+        : { probability, held: tightenedChain(found, requirement, plan, context, least) };
+    });
+    if (judgement.held !== found) best = Math.max(best, judgement.probability);
+    return judgement.held;
   };
   const without = withChains(planning, chain.feature.id, (choice, model) => {
     const parts = new Map<string, Map<string, FoundChain>>();
