@@ -12,11 +12,11 @@ import {
   type PlanningContext,
   planningContext,
 } from '../../packages/core/src/job/planning-context.js';
+import { chooseStackedRoute } from '../../packages/core/src/plan/stack-loop.js';
 import {
   sizeRequirement,
   stackedProbability,
-} from '../../packages/core/src/plan/requirement-stacks.js';
-import { chooseStackedRoute } from '../../packages/core/src/plan/stack-loop.js';
+} from '../../packages/core/src/plan/stacked-requirement.js';
 import { chooseRoute } from '../../packages/core/src/route/choose-route.js';
 import {
   locationSigmaMm,

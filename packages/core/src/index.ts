@@ -537,6 +537,7 @@ export type {
   OperationStep,
   Plan,
   PlanHeader,
+  PlannedChart,
   PlannedFeature,
   PlannedShortening,
   Proof,
