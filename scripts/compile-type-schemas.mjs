@@ -22,6 +22,7 @@ const documents = [
     type: 'BreakEvens',
     file: 'packages/core/src/plan/break-even.ts',
   },
+  { name: 'relax', version: 1, type: 'RelaxReport', file: 'packages/core/src/plan/relax.ts' },
   {
     name: 'missing-answers',
     version: 1,
@@ -33,6 +34,12 @@ const documents = [
     version: 1,
     type: 'Frontier',
     file: 'packages/core/src/plan/frontier.ts',
+  },
+  {
+    name: 'mesh-report',
+    version: 1,
+    type: 'MeshReport',
+    file: 'packages/core/src/geometry/mesh-report.ts',
   },
   {
     name: 'chart-result',

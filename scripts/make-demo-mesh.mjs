@@ -25,7 +25,7 @@ const collar = upright(52, 34, 40);
 // the boss of the port grows out of the neck at 45 deg, so it carries itself
 const boss = Manifold.hull([
   Manifold.cube([20, 16, 14]).translate([10, -8, 14]),
-  Manifold.cube([6, 16, 4]).translate([10, -8, 9]),
+  Manifold.cube([15, 16, 4]).translate([10, -8, 9]),
 ]);
 const corners = [
   [-32, -22],

@@ -48,16 +48,16 @@ test('open points are ranked, and each answer is a plan of its own', () => {
     {
       ...silent,
       features: silent.features.map((feature) =>
-        feature.id === 'B2' ? { ...feature, access: ['-z'] } : feature,
+        feature.id === 'B2' ? { ...feature, access: ['+z'] } : feature,
       ),
     },
     catalog,
   );
-  expect(access?.answers.find(({ answer }) => answer === '-z only')?.savesPerLot).toBe(
+  expect(access?.answers.find(({ answer }) => answer === '+z only')?.savesPerLot).toBe(
     report.base.perLot - below.cost.perLot,
   );
   expect(access?.question).toMatch(
-    /^From which sides can a tool reach the dowel hole B2\? We assumed: \+z\. "any side" would .*"-z only" would add \d+\.\d\d EUR to each part/,
+    /^From which sides can a tool reach the dowel hole B2\? We assumed: -z\. "any side" would /,
   );
   const path = new URL('../../schema/missing-answers.schema.json', import.meta.url);
   const accepts = new Ajv2020({ strictTypes: false }).compile(

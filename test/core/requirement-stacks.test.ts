@@ -12,11 +12,11 @@ import {
   type PlanningContext,
   planningContext,
 } from '../../packages/core/src/job/planning-context.js';
+import { chooseStackedRoute } from '../../packages/core/src/plan/stack-loop.js';
 import {
   sizeRequirement,
   stackedProbability,
-} from '../../packages/core/src/plan/requirement-stacks.js';
-import { chooseStackedRoute } from '../../packages/core/src/plan/stack-loop.js';
+} from '../../packages/core/src/plan/stacked-requirement.js';
 import { chooseRoute } from '../../packages/core/src/route/choose-route.js';
 import {
   locationSigmaMm,
@@ -156,12 +156,22 @@ describe('the constraint loop', () => {
 
   test('a rough hand process that no closer cut makes good leaves the route', () => {
     // belt grinding takes 30 to 500 um, 100 um as a rule
-    const job15 = jobOf(sampleRecipes(16, 5)[15] as never);
-    const { context, planning } = found(job15);
+    const hand = guide({
+      A: {
+        size: '30 ±0.3',
+        ra: 1.6,
+        length: 20,
+        width: 13,
+        facing: 'up',
+        access: ['+z'],
+        tolerances: [],
+      },
+    });
+    const { context, planning } = found(hand);
     const { chosen, refusals } = chooseStackedRoute(planning, context);
-    expect(refusals.map(({ requirement }) => requirement.id)).toEqual(['P7.size']);
-    const before = chooseRoute(planning, context).chains.find(({ feature }) => feature.id === 'P7');
-    const after = chosen.chains.find(({ feature }) => feature.id === 'P7');
+    expect(refusals.map(({ requirement }) => requirement.id)).toEqual(['P1.size']);
+    const before = chooseRoute(planning, context).chains.find(({ feature }) => feature.id === 'P1');
+    const after = chosen.chains.find(({ feature }) => feature.id === 'P1');
     expect(before?.steps.map(({ process }) => process.id)).toContain('belt-grinding');
     expect(after?.steps.map(({ process }) => process.id)).not.toContain('belt-grinding');
   });

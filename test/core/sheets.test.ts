@@ -161,6 +161,7 @@ describe('quote', () => {
       together: [entry('all', 'general', 9000)],
       freeToTighten: [],
       tighter: [],
+      atTheLimit: [],
     };
     const asked = tableOf(quoteSheet(pricedPlan, options, relax), /planned anew/);
     expect(asked.rows).toEqual([

@@ -162,6 +162,8 @@ export type {
 
 // geometry (mesh files have an entry of their own: mesh-file.ts)
 
+export type { CandidateFeature } from './geometry/candidate-features.js';
+export { candidateFeatures } from './geometry/candidate-features.js';
 export type { CylinderFace } from './geometry/cylinders.js';
 export type { FacingAreas } from './geometry/facing.js';
 export { facingAreas } from './geometry/facing.js';
@@ -172,6 +174,8 @@ export type { Cavity, MeasureOptions, PartMeasures } from './geometry/measure-pa
 export { measurePart } from './geometry/measure-part.js';
 export type { MeshReading, TriangleMesh } from './geometry/mesh.js';
 export { maxMeshBytes, maxTriangles } from './geometry/mesh.js';
+export type { MeshReport } from './geometry/mesh-report.js';
+export { meshReport } from './geometry/mesh-report.js';
 export type { PlaneFace } from './geometry/planes.js';
 export type { Section } from './geometry/section.js';
 export { sectionsAt } from './geometry/section.js';
@@ -533,6 +537,7 @@ export type {
   OperationStep,
   Plan,
   PlanHeader,
+  PlannedChart,
   PlannedFeature,
   PlannedShortening,
   Proof,

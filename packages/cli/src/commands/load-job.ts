@@ -12,6 +12,7 @@ import {
   type Problem,
   parseNumber,
   planJob,
+  type TriangleMesh,
 } from '@offplate/core';
 import { FileError, InvalidInput, UsageError } from '../failure.js';
 import type { Io } from '../io.js';
@@ -29,6 +30,8 @@ export interface LoadedJob {
   readonly findings: readonly Finding[];
   /** What the job does not say and its mesh does. */
   readonly assumptions: readonly Assumption[];
+  /** The mesh that the job names. */
+  readonly mesh?: TriangleMesh;
 }
 
 interface LoadedCatalog {
@@ -52,11 +55,16 @@ export async function loadJob(args: Arguments, io: Io): Promise<LoadedJob> {
   throwUnreadable(problems, [source, join(source, 'job.json')]);
   if (written === undefined) throw new InvalidInput(problems);
   const filled = await fillFromMesh(written, source);
-  const { job, assumptions } = filled;
+  const { job, assumptions, mesh } = filled;
   if (job === undefined) throw new InvalidInput(filled.problems);
   const findings = [...shop.findings, ...remarks, ...filled.findings];
-  if (quantity === undefined) return { job, catalog, findings, assumptions };
-  return { job: { ...job, order: { ...job.order, quantity } }, catalog, findings, assumptions };
+  return {
+    job: quantity === undefined ? job : { ...job, order: { ...job.order, quantity } },
+    catalog,
+    findings,
+    assumptions,
+    ...(mesh === undefined ? {} : { mesh }),
+  };
 }
 
 /** The plan of the job of the first operand; its findings begin with those about the files. */

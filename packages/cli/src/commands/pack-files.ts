@@ -11,6 +11,7 @@ import {
   type Sheet,
   type SheetOptions,
   stockMapSheet,
+  type TriangleMesh,
   travellerSheet,
 } from '@offplate/core';
 import type { Io } from '../io.js';
@@ -29,18 +30,20 @@ export interface PackContent {
   /** Adds to the request to the heat treater what the plan does not hold. */
   readonly job: Job;
   readonly catalog: Catalog;
+  readonly mesh?: TriangleMesh;
   readonly relax: RelaxReport | undefined;
 }
 
 /** All documents of a plan, the manifest last. `tell` hears of each sheet that is drawn. */
 export async function packFiles(
-  { plan, job, catalog, relax }: PackContent,
+  { relax, ...content }: PackContent,
   options: SheetOptions,
   io: Io,
   tell: (text: string) => Promise<void>,
 ): Promise<readonly PackFile[]> {
+  const { plan, job } = content;
   const sheets: readonly (readonly [name: string, sheet: Sheet])[] = [
-    ['traveller.pdf', travellerSheet(plan, { ...options, ...travellerExtras({ job, catalog }) })],
+    ['traveller.pdf', travellerSheet(plan, { ...options, ...travellerExtras(content) })],
     ...heatRequests(plan, options, job),
     ['quote.pdf', quoteSheet(plan, options, relax)],
     ['inspection.pdf', inspectionSheet(plan, options)],

@@ -28,12 +28,20 @@ export function sheetOptions({ values }: Arguments): SheetOptions {
   };
 }
 
-/** What a traveller says beyond the plan: revisions of the drawing, and tools to measure with. */
+/** What a traveller says beyond the plan: revisions of the drawing, tools to measure with, a picture. */
 export function travellerExtras({
   job,
   catalog,
-}: Pick<LoadedJob, 'job' | 'catalog'>): Pick<TravellerOptions, 'revisions' | 'methods'> {
-  return { revisions: job.part.revisions, methods: catalog.methods };
+  mesh,
+}: Pick<LoadedJob, 'job' | 'catalog' | 'mesh'>): Pick<
+  TravellerOptions,
+  'revisions' | 'methods' | 'mesh'
+> {
+  return {
+    revisions: job.part.revisions,
+    methods: catalog.methods,
+    ...(mesh === undefined ? {} : { mesh }),
+  };
 }
 
 /** A document behind a sheet: its schema names the file that is embedded. */

@@ -9,6 +9,7 @@ interface Entry {
 /** Every verb, in the order of the help. A new one is its file and one line here. */
 export const commands: Readonly<Record<string, Entry>> = {
   new: { summary: 'write a starter job to fill in', load: () => import('./new.js') },
+  mesh: { summary: 'measure an STL or 3MF file', load: () => import('./mesh.js') },
   plan: { summary: 'plan a job: route, stock, cost, days', load: () => import('./plan.js') },
   traveller: { summary: 'write the traveller as PDF', load: () => import('./traveller.js') },
   stock: { summary: 'printed sizes and stock per face', load: () => import('./stock.js') },

@@ -7,6 +7,7 @@ import {
   type Job,
   measurePart,
   type Problem,
+  type TriangleMesh,
 } from '@offplate/core';
 import { readMeshFile } from './mesh-file.js';
 import { stdinName } from './read-job.js';
@@ -17,6 +18,8 @@ export interface MeshFilling {
   readonly assumptions: readonly Assumption[];
   readonly findings: readonly Finding[];
   readonly problems: readonly Problem[];
+  /** For the picture of the part. */
+  readonly mesh?: TriangleMesh;
 }
 
 /**
@@ -44,6 +47,7 @@ export async function fillFromMesh(job: Job, source: string): Promise<MeshFillin
   const filled = geometryFromMesh(job, measurePart(read.reading.mesh), mesh.file);
   return {
     ...filled,
+    mesh: read.reading.mesh,
     findings: [
       ...read.reading.findings.map((finding) => ({ ...finding, about: mesh.file })),
       ...filled.findings,

@@ -19,8 +19,10 @@ export interface CylinderFace {
   readonly coverageDeg: number;
   /** Largest distance of a vertex from the fitted cylinder, mm. */
   readonly deviationMm: number;
-  /** Whether each end of a hole is open: against the axis, along it. */
+  /** Whether each end of a hole is open over its whole width: against the axis, along it. */
   readonly openEnds: readonly [boolean, boolean];
+  /** Whether a straight tool comes in from outside through each end. */
+  readonly toolEnds: readonly [boolean, boolean];
 }
 
 export interface CylinderSearch {
@@ -265,12 +267,23 @@ function fitted(
     outward += area * dot(vertexAt(normals, triangle), radial);
   }
   const kind = outward < 0 ? 'hole' : 'boss';
-  const open = (side: 1 | -1): boolean => {
+  const starts = [
+    middle,
+    ...[u, v].flatMap((w) => [-1, 1].map((way) => plus(middle, 0.85 * radius * way, w))),
+  ];
+  /** How far a hole is free along its axis, over its whole width. */
+  const free = (side: 1 | -1): number => {
     const direction: Vector = [side * axis[0], side * axis[1], side * axis[2]];
-    const hit = firstHit(tree, middle, direction, 0, -1);
-    // a bottom drilled to a point lies up to 0.3 diameters deeper than the wall
-    return hit === undefined || hit.distanceMm > lengthMm / 2 + 1.2 * radius;
+    return Math.min(
+      ...starts.map(
+        (start) => firstHit(tree, start, direction, 0, -1)?.distanceMm ?? Number.POSITIVE_INFINITY,
+      ),
+    );
   };
+  const ways = kind === 'hole' ? [free(-1), free(1)] : [0, 0];
+  const [before = 0, after = 0] = ways;
+  // a bottom drilled to a point lies up to 0.3 diameters deeper than the wall
+  const bottom = lengthMm / 2 + 0.8 * radius;
   return {
     kind,
     diameterMm: 2 * radius,
@@ -280,7 +293,8 @@ function fitted(
     areaMm2,
     coverageDeg,
     deviationMm,
-    openEnds: kind === 'hole' ? [open(-1), open(1)] : [false, false],
+    openEnds: [before > bottom, after > bottom],
+    toolEnds: [before === Number.POSITIVE_INFINITY, after === Number.POSITIVE_INFINITY],
   };
 }
 

@@ -36,6 +36,8 @@ interface Measured {
  * there is one and else left as the job has it.
  *
  * @param file name of the mesh, for the sources of the assumptions
+ * @example
+ * geometryFromMesh({ geometry: { supports: { stated: true, latticeAreaMm2: 0, latticeAccess: 'open', solidAreaMm2: 0 }, trappedPowder: 'none', powderProof: false } }, measurePart(boxMesh(40, 20, 10)), 'box.stl').job.geometry.volumeMm3 // -> 8000
  */
 export function geometryFromMesh(job: Job, part: PartMeasures, file: string): FilledJob {
   const given = job.geometry;

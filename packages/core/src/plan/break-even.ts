@@ -3,7 +3,6 @@ import { totalOf } from '../cost/charges.js';
 import { percentOf, perPart } from '../cost/money.js';
 import type { PlanningContext } from '../job/planning-context.js';
 import type { Job } from '../job/types.js';
-import { stayAsPrinted } from '../route/as-printed.js';
 import { partPlans } from '../route/part-plans.js';
 import { chainRun } from '../route/price-chain.js';
 import type { PlanOptions } from './plan-job.js';
@@ -150,7 +149,7 @@ function fixedRouteLot(taken: SolvedJob, other: SolvedJob): number | undefined {
       ),
     })),
   };
-  const plan = partPlans(planning.part, fixed, stayAsPrinted(context)).plans.find(
+  const plan = partPlans(planning.part, fixed, planning.sets).plans.find(
     ({ id }) => id === takenPlan.id,
   );
   if (plan === undefined) return undefined;

@@ -40,6 +40,28 @@ export function neighbours(
   );
 }
 
+/** A feature with a change found by {@link neighbours}, on top of other changes of its requirements. */
+export function withChange(feature: Feature, change: ChangedRequirement): Feature {
+  const { feature: target } = change;
+  const kind = change.requirement.slice(feature.id.length + 1);
+  if (kind === 'size') {
+    const { size: _size, ...rest } = feature;
+    return target.size === undefined ? rest : { ...rest, size: target.size };
+  }
+  if (kind === 'ra' || kind === 'rz') {
+    const { rzMaxUm: _rz, ...rest } = feature;
+    return target.raMaxUm === undefined ? rest : { ...rest, raMaxUm: target.raMaxUm };
+  }
+  const gone = feature.geometric.findIndex(({ text }) => text === change.from);
+  const come = target.geometric.find(({ text }) => text === change.to);
+  return {
+    ...feature,
+    geometric: feature.geometric.map((entry, index) =>
+      index === gone && come !== undefined ? come : entry,
+    ),
+  };
+}
+
 function changed(
   feature: Feature,
   requirement: FeatureRequirement,

@@ -4,6 +4,7 @@ import { requirementsOf } from '../job/requirements.js';
 import type { Job } from '../job/types.js';
 import type { RouteModel, SolveOptions } from '../route/model.js';
 import { accessOf } from '../route/set-ups.js';
+import { axisCharts } from './axis-charts.js';
 import { findConflicts, withoutRequirements } from './conflicts.js';
 import { costLines } from './cost-lines.js';
 import { plannedFeatures } from './features.js';
@@ -66,10 +67,8 @@ function writePlan(
   const { context, chosen, totals } = solved;
   const planned = chosen.plan !== undefined;
   const operations = planned ? operationsOf(solved) : [];
-  const stacks = [
-    ...requirementStacks(solved, operations),
-    ...partChainStacks(solved, operations),
-  ];
+  const stacks = [...requirementStacks(solved, operations), ...partChainStacks(solved, operations)];
+  const charts = planned ? axisCharts(solved, operations) : [];
   const features = plannedFeatures(solved, operations, stacks);
   const currency = catalog.currencies.find((row) => row.code === job.order.currency);
   const inspection = planned ? inspectionItems(solved) : [];
@@ -89,6 +88,7 @@ function writePlan(
     operations,
     features,
     stacks,
+    charts,
     thermal,
     stock: planned
       ? stockPlan(solved)

@@ -1,11 +1,11 @@
 import type { Catalog } from '../catalog/catalog.js';
 import { perPart } from '../cost/money.js';
-import type { Job } from '../job/types.js';
-import { chainLibrary } from '../route/planning.js';
-import { type ChangedRequirement, neighbours } from './looser.js';
+import type { Feature, Job } from '../job/types.js';
+import { type ChangedRequirement, neighbours, withChange } from './looser.js';
 import type { PlanOptions } from './plan-job.js';
-import { type SolvedJob, solveJob } from './solve-job.js';
+import { togetherCandidates, togetherLimit } from './relax-groups.js';
 import { tidy } from './tidy.js';
+import { moneyWords, type Saving, type VariantBase, variantBase } from './variant.js';
 
 /** What changing one or more requirements would do, each job planned anew. */
 export interface Relaxation {
@@ -33,71 +33,131 @@ export interface RelaxReport {
   readonly base: { readonly perPart: number; readonly perLot: number; readonly days: number };
   /** Single requirements one or two classes looser, most saving first. */
   readonly single: readonly Relaxation[];
-  /** Requirements that save more together than one by one. */
+  /** Two to four requirements that save more together than one by one, and none of them to spare. */
   readonly together: readonly Relaxation[];
   /** Requirements that could be one class tighter for nothing. */
   readonly freeToTighten: readonly Relaxation[];
   /** What one class tighter would cost, dearest last. */
   readonly tighter: readonly Relaxation[];
+  /** One class tighter and the part cannot be made as drawn. */
+  readonly atTheLimit: readonly {
+    readonly feature: string;
+    readonly requirement: string;
+    readonly from: string;
+    readonly to: string;
+  }[];
 }
 
-/** Most requirements that are loosened together. */
-const togetherLimit = 4;
-
 /**
- * Re-plans the job with each requirement in the next looser practical classes, exactly, and reports
- * what that saves; then with all requirements loosened that hold one set-up or part-wide finish in the
- * route; then one class tighter. Money in minor units, days in working days. Throws RangeError when
- * the job itself cannot be planned.
+ * Plans the job again with each requirement in the next looser practical classes, exactly, and reports
+ * what that saves; then with requirements loosened together that share a feature or an operation; then
+ * one class tighter. A looser requirement never costs more by the job's objective, because the old
+ * route still meets it. Money in minor units, days in working days. Throws RangeError when the job
+ * itself cannot be planned.
  */
 export function relaxJob(job: Job, catalog: Catalog, options: PlanOptions = {}): RelaxReport {
-  const quantity = options.quantity ?? job.order.quantity;
-  const library = chainLibrary(quantity);
-  const base = solveJob(job, catalog, quantity, options, library);
-  const { plan, solution } = base.chosen;
-  if (plan === undefined || solution.partPlan === undefined)
-    throw new RangeError('the job cannot be planned as it stands: see the conflicts of its plan');
-  const start = { partPlan: solution.partPlan, chains: solution.chains };
-  const digits =
-    catalog.currencies.find((row) => row.code === job.order.currency)?.minorDigits ?? 2;
-  const words = { currency: job.order.currency, digits };
-  const attempt = (changes: readonly ChangedRequirement[]): Relaxation | undefined => {
-    const changed: Job = {
-      ...job,
-      features: job.features.map(
-        (feature) => changes.find((change) => change.feature.id === feature.id)?.feature ?? feature,
-      ),
-    };
-    const solved = solveJob(changed, catalog, quantity, { ...options, start }, library);
-    return solved.chosen.plan === undefined ? undefined : compare(base, solved, changes, words);
+  const variants = variantBase(job, catalog, options);
+  const { base } = variants;
+  const known = new Map<string, Saving | undefined>();
+  const savingOf = (changes: readonly ChangedRequirement[]): Saving | undefined => {
+    const key = changes
+      .map(({ requirement, to }) => `${requirement} ${to}`)
+      .sort()
+      .join('|');
+    if (known.has(key)) return known.get(key);
+    const solved = variants.withFeatures(changedFeatures(job, changes));
+    const saving = solved === undefined ? undefined : variants.savingOf(solved);
+    known.set(key, saving);
+    return saving;
   };
-  const looser = job.features.flatMap((feature) =>
-    neighbours(feature, 'looser', 2, job.generalTolerance),
-  );
-  const single = looser
-    .map((change) => attempt([change]))
-    .filter((entry) => entry !== undefined)
-    .filter((entry) => entry.savesPerLot > 0 || entry.savesDays > 1e-6)
+  const attempt = (changes: readonly ChangedRequirement[]): readonly Relaxation[] => {
+    const saving = savingOf(changes);
+    return saving === undefined ? [] : [relaxation(changes, saving, variants)];
+  };
+  const single = job.features
+    .flatMap((feature) => byRequirement(neighbours(feature, 'looser', 2, job.generalTolerance)))
+    .flatMap((classes) => {
+      const [loosest, ...nearer] = [...classes].reverse();
+      const most = loosest === undefined ? [] : attempt([loosest]).filter(saves);
+      // What the loosest class does not save, a nearer one does not either.
+      return most.length === 0 ? [] : [...most, ...nearer.flatMap((change) => attempt([change]))];
+    })
+    .filter(saves)
     .sort(bySaving);
-  const together = groups(base, job)
-    .map((changes) => attempt(changes))
-    .filter((entry) => entry !== undefined)
-    .filter((entry) => entry.savesPerLot > sumOfParts(entry, single))
-    .sort(bySaving);
-  const tighter = job.features
-    .flatMap((feature) => neighbours(feature, 'tighter', 1))
-    .map((change) => attempt([change]))
-    .filter((entry) => entry !== undefined);
+  const aloneSaving = (change: ChangedRequirement): number =>
+    Math.max(0, savingOf([change])?.savesPerLot ?? 0);
+  const more = (changes: readonly ChangedRequirement[]): boolean =>
+    (savingOf(changes)?.savesPerLot ?? 0) >
+    changes.reduce((sum, change) => sum + aloneSaving(change), 0);
+  const together = new Map<string, Relaxation>();
+  for (const candidate of togetherCandidates(base, job)) {
+    const changes = more(candidate) ? needed(candidate, savingOf) : candidate;
+    if (changes.length < 2 || changes.length > togetherLimit || !more(changes)) continue;
+    for (const entry of attempt(changes)) together.set(entry.question, entry);
+  }
+  const narrower = job.features.flatMap((feature) => neighbours(feature, 'tighter', 1));
+  const tighter = narrower.flatMap((change) => attempt([change]));
   return tidy({
     schema: 'relax/1' as const,
-    currency: job.order.currency,
-    minorDigits: digits,
-    base: { perPart: perPart(base.totals.lot, quantity), perLot: base.totals.lot, days: base.days },
+    currency: variants.currency,
+    minorDigits: variants.minorDigits,
+    base: {
+      perPart: perPart(base.totals.lot, base.context.quantity),
+      perLot: base.totals.lot,
+      days: base.days,
+    },
     single,
-    together,
+    together: [...together.values()].sort(bySaving),
     freeToTighten: tighter.filter((entry) => entry.savesPerLot >= 0),
     tighter: tighter.filter((entry) => entry.savesPerLot < 0).sort(bySaving),
+    atTheLimit: narrower
+      .filter((change) => savingOf([change]) === undefined)
+      .map(({ feature, requirement, from, to }) => ({
+        feature: feature.id,
+        requirement,
+        from,
+        to,
+      })),
   });
+}
+
+/** Changes of one requirement together, the nearest class first. */
+function byRequirement(
+  changes: readonly ChangedRequirement[],
+): readonly (readonly ChangedRequirement[])[] {
+  const groups = new Map<string, ChangedRequirement[]>();
+  for (const change of changes) {
+    const group = groups.get(change.requirement);
+    if (group === undefined) groups.set(change.requirement, [change]);
+    else group.push(change);
+  }
+  return [...groups.values()];
+}
+
+function changedFeatures(job: Job, changes: readonly ChangedRequirement[]): readonly Feature[] {
+  return job.features.map((feature) =>
+    changes
+      .filter((change) => change.feature.id === feature.id)
+      .reduce((changed, change) => withChange(changed, change), feature),
+  );
+}
+
+/** The changes without those that can be spared: leaving one out saves as much, one after the other. */
+function needed(
+  changes: readonly ChangedRequirement[],
+  savingOf: (changes: readonly ChangedRequirement[]) => Saving | undefined,
+): readonly ChangedRequirement[] {
+  let kept = changes;
+  const whole = savingOf(changes)?.savesPerLot ?? 0;
+  for (const change of changes) {
+    const fewer = kept.filter((entry) => entry !== change);
+    if (fewer.length > 0 && (savingOf(fewer)?.savesPerLot ?? 0) >= whole) kept = fewer;
+  }
+  return kept;
+}
+
+function saves({ savesPerLot, savesDays }: Relaxation): boolean {
+  return savesPerLot > 0 || (savesPerLot === 0 && savesDays > 1e-6);
 }
 
 function bySaving(a: Relaxation, b: Relaxation): number {
@@ -108,52 +168,11 @@ function bySaving(a: Relaxation, b: Relaxation): number {
   );
 }
 
-/** What the same requirements save one by one, in the same classes. */
-function sumOfParts(entry: Relaxation, single: readonly Relaxation[]): number {
-  return entry.changes.reduce((sum, change) => {
-    const alone = single.find(
-      (other) =>
-        other.changes[0]?.requirement === change.requirement && other.changes[0].to === change.to,
-    );
-    return sum + Math.max(0, alone?.savesPerLot ?? 0);
-  }, 0);
-}
-
-/** Requirements of the few features that keep a set-up in the route, each one class looser. */
-function groups(base: SolvedJob, job: Job): readonly (readonly ChangedRequirement[])[] {
-  const bySetUp = new Map<string, Set<string>>();
-  for (const chain of base.chosen.chains)
-    for (const id of chain.setUps)
-      bySetUp.set(id, (bySetUp.get(id) ?? new Set()).add(chain.feature.id));
-  const seen = new Set<string>();
-  const list: (readonly ChangedRequirement[])[] = [];
-  for (const [, features] of [...bySetUp].sort(([a], [b]) => (a < b ? -1 : 1))) {
-    if (features.size < 2 || features.size > togetherLimit) continue;
-    const key = [...features].sort().join('|');
-    if (seen.has(key)) continue;
-    seen.add(key);
-    const changes = [...features].sort().flatMap((id) => {
-      const feature = job.features.find((entry) => entry.id === id);
-      return feature === undefined
-        ? []
-        : neighbours(feature, 'looser', 2, job.generalTolerance).slice(-1);
-    });
-    if (changes.length > 1) list.push(changes);
-  }
-  return list;
-}
-
-function compare(
-  base: SolvedJob,
-  solved: SolvedJob,
+function relaxation(
   changes: readonly ChangedRequirement[],
-  words: { readonly currency: string; readonly digits: number },
+  saving: Saving,
+  variants: VariantBase,
 ): Relaxation {
-  const quantity = base.context.quantity;
-  const savesPerLot = base.totals.lot - solved.totals.lot;
-  const savesDays = base.days - solved.days;
-  const before = marks(base);
-  const after = marks(solved);
   return {
     changes: changes.map(({ feature, requirement, from, to }) => ({
       feature: feature.id,
@@ -161,32 +180,15 @@ function compare(
       from,
       to,
     })),
-    savesPerPart: perPart(savesPerLot, quantity),
-    savesPerLot,
-    savesDays,
-    routeChanges: [
-      ...[...before].filter((mark) => !after.has(mark)).map((mark) => `out: ${mark}`),
-      ...[...after].filter((mark) => !before.has(mark)).map((mark) => `in: ${mark}`),
-    ].sort(),
-    question: questionFor(changes, savesPerLot / quantity, savesDays, words),
+    ...saving,
+    question: questionFor(changes, saving, variants),
   };
-}
-
-function marks(solved: SolvedJob): ReadonlySet<string> {
-  return new Set(
-    solved.chosen.works.map((work) =>
-      work.kind === 'part'
-        ? `${work.work.title} (${work.work.centre.name})`
-        : `${work.setUp.centre.name}, ${work.setUp.holding}`,
-    ),
-  );
 }
 
 function questionFor(
   changes: readonly ChangedRequirement[],
-  savesPerPart: number,
-  savesDays: number,
-  { currency, digits }: { readonly currency: string; readonly digits: number },
+  { savesPerPart, savesDays }: Saving,
+  { currency, minorDigits }: VariantBase,
 ): string {
   const asked = changes
     .map(
@@ -194,7 +196,18 @@ function questionFor(
         `${feature.name ?? feature.id} (${feature.id}) from ${from} to ${to}`,
     )
     .join(', and ');
-  const money = (savesPerPart / 10 ** digits).toFixed(digits);
-  const days = savesDays > 0.05 ? ` and ${savesDays.toFixed(1)} working days` : '';
-  return `May we change ${asked}? It would take ${money} ${currency} off each part${days}.`;
+  const money = moneyWords(savesPerPart, currency, minorDigits);
+  if (savesPerPart < 0)
+    return `If ${asked} had to be changed, it would add ${money} to each part${daysWords(savesDays)}.`;
+  return savesPerPart === 0 && Math.abs(savesDays) < 0.05
+    ? `${asked} can be had at the same price.`
+    : `May we change ${asked}? It would take ${money} off each part${daysWords(savesDays)}.`;
+}
+
+function daysWords(savesDays: number): string {
+  if (Math.abs(savesDays) < 0.05) return '';
+  const days = Math.abs(savesDays).toFixed(1);
+  return savesDays > 0
+    ? ` and make it ready ${days} working days sooner`
+    : ` and take ${days} working days more`;
 }

@@ -3,17 +3,18 @@ import type { FeatureRequirement } from '../job/requirements.js';
 import { datumFeature } from '../job/requirements.js';
 import type { FoundChain, ModelChain } from '../route/chain.js';
 import { type ChosenRoute, chooseAgain, chooseRoute } from '../route/choose-route.js';
-import type { ChainChoice, PairCost, SolveOptions } from '../route/model.js';
+import type { SolveOptions } from '../route/model.js';
 import type { PartPlan } from '../route/part-plans.js';
 import type { RoutePlanning } from '../route/planning.js';
 import { chainObjective } from '../route/price-chain.js';
+import { withChains } from './narrowed-model.js';
 import {
   datumsOf,
   type StackedRequirement,
   sizeRequirement,
   stackedProbability,
   zoneRequirement,
-} from './requirement-stacks.js';
+} from './stacked-requirement.js';
 import { tightenedChain } from './tighten-chain.js';
 
 /** A requirement for which the exact stack refused chains, as they were, that the route had allowed. */
@@ -163,6 +164,23 @@ function planOfContext(planning: RoutePlanning): ReadonlyMap<string, PartPlan> {
   return new Map([...planning.plans.values()].map((plan) => [plan.chains.key, plan]));
 }
 
+/** What the exact stack says of a chain: its probability, and the chain that holds, itself or a closer one. */
+interface Judgement {
+  readonly probability: number;
+  readonly held: FoundChain | undefined;
+}
+
+/** Chains are shared between the plannings of a chain library, and so is what was found of them. */
+const judgements = new WeakMap<FoundChain, Map<string, Judgement>>();
+
+function judged(found: FoundChain, key: string, judge: () => Judgement): Judgement {
+  const known = judgements.get(found) ?? new Map<string, Judgement>();
+  judgements.set(found, known);
+  const judgement = known.get(key) ?? judge();
+  known.set(key, judgement);
+  return judgement;
+}
+
 /**
  * Chains that fall short have the step that makes their size held closer, at its price, where the
  * process can; under the part plans where it cannot, they go.
@@ -180,10 +198,14 @@ function withoutSizes(
   const holding = (found: FoundChain, key: string): FoundChain | undefined => {
     const plan = plans.get(key);
     if (plan === undefined) return undefined;
-    const probability = stackedProbability(sizeRequirement(requirement, found, plan, context));
-    if (probability >= least) return found;
-    best = Math.max(best, probability);
-    return tightenedChain(found, requirement, plan, context, least);
+    const judgement = judged(found, `${requirement.id}|${key}|${least}|${context.quantity}`, () => {
+      const probability = stackedProbability(sizeRequirement(requirement, found, plan, context));
+      return probability >= least
+        ? { probability, held: found }
+        : { probability, held: tightenedChain(found, requirement, plan, context, least) };
+    });
+    if (judgement.held !== found) best = Math.max(best, judgement.probability);
+    return judgement.held;
   };
   const without = withChains(planning, chain.feature.id, (choice, model) => {
     const parts = new Map<string, Map<string, FoundChain>>();
@@ -278,63 +300,4 @@ function placeMark({ locating, start, geometry }: FoundChain): string {
 function chainsOf(planning: RoutePlanning, feature: string): readonly ModelChain[] {
   const ids = planning.model.features.find(({ id }) => id === feature)?.chains ?? [];
   return ids.flatMap(({ id }) => planning.chains.get(id) ?? []);
-}
-
-/** What stands in the place of a chain of the model, with the chains that it may not go with. */
-interface Replacement {
-  readonly cost: number;
-  readonly partPlans: readonly string[];
-  readonly byContext: ReadonlyMap<string, FoundChain>;
-  readonly banned: readonly string[];
-}
-
-/** The planning with each chain of a feature replaced by none, one or several. */
-function withChains(
-  planning: RoutePlanning,
-  feature: string,
-  replace: (choice: ChainChoice, model: ModelChain) => readonly Replacement[],
-): RoutePlanning {
-  const { model } = planning;
-  const chains = new Map(planning.chains);
-  const replaced = new Map<string, readonly string[]>();
-  const pairs: PairCost[] = [];
-  const features = model.features.map((entry) => {
-    if (entry.id !== feature) return entry;
-    const choices = entry.chains.flatMap((choice) => {
-      const known = planning.chains.get(choice.id);
-      if (known === undefined) return [];
-      const parts = replace(choice, known).filter(({ partPlans }) => partPlans.length > 0);
-      const ids: string[] = [];
-      return parts.map(({ cost, partPlans, byContext, banned }): ChainChoice => {
-        const id = ids.length === 0 ? choice.id : freshId(choice.id, chains);
-        ids.push(id);
-        replaced.set(choice.id, ids);
-        chains.set(id, { id, feature, byContext });
-        for (const other of banned) pairs.push(pairOf(id, other, null));
-        return { ...choice, id, cost, partPlans };
-      });
-    });
-    return { ...entry, chains: choices };
-  });
-  for (const { id } of model.features.find((entry) => entry.id === feature)?.chains ?? [])
-    if (!replaced.has(id)) replaced.set(id, []);
-  const banned = new Set(pairs.map(({ a, b }) => `${a}\n${b}`));
-  for (const pair of model.pairs)
-    for (const a of replaced.get(pair.a) ?? [pair.a])
-      for (const b of replaced.get(pair.b) ?? [pair.b]) {
-        const kept = pairOf(a, b, pair.cost);
-        if (!banned.has(`${kept.a}\n${kept.b}`)) pairs.push(kept);
-      }
-  return { ...planning, chains, model: { ...model, features, pairs } };
-}
-
-function pairOf(a: string, b: string, cost: number | null): PairCost {
-  return a < b ? { a, b, cost } : { a: b, b: a, cost };
-}
-
-/** An id like that of a chain that was split, not yet in use. */
-function freshId(id: string, chains: ReadonlyMap<string, ModelChain>): string {
-  let count = 2;
-  while (chains.has(`${id}/${count}`)) count++;
-  return `${id}/${count}`;
 }

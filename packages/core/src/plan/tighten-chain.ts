@@ -5,8 +5,8 @@ import { equivalentGrade, toleranceOfGradeUm } from '../limits/grades.js';
 import type { FoundChain, FoundStep } from '../route/chain.js';
 import { nominalOf } from '../route/chain-demand.js';
 import { chainObjective } from '../route/price-chain.js';
-import { sizeRequirement, stackedProbability } from './requirement-stacks.js';
 import type { PlanOfStack } from './stack-links.js';
+import { sizeRequirement, stackedProbability } from './stacked-requirement.js';
 
 /** Steps of the search; each about halves what is left. */
 const searchSteps = 14;

@@ -14,6 +14,8 @@ export interface Plan {
   readonly operations: readonly Operation[];
   readonly features: readonly PlannedFeature[];
   readonly stacks: readonly RequirementStack[];
+  /** Faces measured from one another along an axis of the part; none where the job says no such. */
+  readonly charts: readonly PlannedChart[];
   readonly thermal: ThermalPlan;
   readonly stock: StockPlan;
   readonly inspection: readonly InspectionItem[];
@@ -204,6 +206,43 @@ export interface RequirementStack {
   }[];
   /** The contributor with the largest share, and `inLimits` were it 10 % closer. */
   readonly tightenFirst?: { readonly contributor: string; readonly inLimits: number };
+}
+
+/** The operation chart along one axis from one datum face, statistical. Lengths in mm. */
+export interface PlannedChart {
+  readonly axis: string;
+  /** Letter of the datum face. */
+  readonly datum: string;
+  readonly features: readonly string[];
+  /** Working dimensions of the cuts, from the face that the part is located or measured from. */
+  readonly cuts: readonly {
+    readonly operation: number;
+    readonly feature: string;
+    readonly process: string;
+    readonly from: string;
+    readonly meanMm: number;
+    readonly lowerMm: number;
+    readonly upperMm: number;
+  }[];
+  /** What the drawing asks between the faces, with the range that the policy's share of parts lies in. */
+  readonly dimensions: readonly {
+    readonly requirement: string;
+    readonly meanMm: number;
+    readonly lowerMm: number;
+    readonly upperMm: number;
+    readonly inLimits: number;
+    readonly holds: boolean;
+  }[];
+  /** Stock that each cut finds, and the least that it needs. */
+  readonly stocks: readonly {
+    readonly operation: number;
+    readonly feature: string;
+    readonly meanMm: number;
+    readonly leastMm: number;
+    readonly mostMm: number;
+    readonly neededMm: number;
+    readonly inLimits: number;
+  }[];
 }
 
 export interface ThermalPlan {

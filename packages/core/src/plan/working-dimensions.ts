@@ -5,6 +5,7 @@ import { type Chain, type ChainStep, isInternal } from '../route/chain.js';
 import { sides } from '../route/chain-demand.js';
 import { actingCoatings, coatingNames } from '../route/coatings.js';
 import { coatingGrowth, type PlannedFinish } from '../route/finishes.js';
+import { measuredFrom } from './axis-charts.js';
 import { sizeChart } from './size-chart.js';
 import type { WorkingDimension } from './types.js';
 
@@ -33,7 +34,7 @@ export function workingDimensions(
       lower: dimension.lowerMm,
       upper: dimension.upperMm,
       target: dimension.meanMm,
-      what: `${sizeWord(chain)}${before(coatings)}`,
+      what: `${sizeWord(chain, context)}${before(coatings)}`,
       unit: 'mm',
       diametral: chain.geometry.round,
       stockLeftPerSideMm: left,
@@ -82,11 +83,11 @@ function lastSizeOf({ steps }: Chain): number {
   return steps.findLastIndex((entry) => entry.toleranceMm > 0);
 }
 
-function sizeWord({ geometry, feature }: Chain): string {
+function sizeWord({ geometry, feature }: Chain, { job }: PlanningContext): string {
   if (geometry.round) return 'diameter';
-  if (feature.kind === 'radius')
-    return feature.concave === true ? 'concave radius' : 'convex radius';
-  return feature.kind === 'slot' ? 'width' : 'size';
+  if (feature.kind === 'slot') return 'width';
+  const letter = measuredFrom(feature, job);
+  return letter === undefined ? 'size' : `distance from datum ${letter}`;
 }
 
 function before(coatings: readonly PlannedFinish[]): string {

@@ -8,7 +8,7 @@ import { type ThermalChoice, type ThermalRoute, thermalRoutes } from '../thermal
 import { stepReasons } from '../thermal/step-reasons.js';
 import type { PartCurl } from './as-built-state.js';
 import type { ChainContext, Growth } from './chain.js';
-import { finishSets, type PlannedFinish } from './finishes.js';
+import type { PlannedFinish } from './finishes.js';
 import {
   cutOffWork,
   finishWork,
@@ -40,12 +40,12 @@ export interface PartPlanChoice {
 const cutOffProcesses = ['cut-off-band-saw', 'cut-off-wire-edm'];
 
 /**
- * @param printed which surfaces can stay as printed under some finishes
+ * @param sets sets of part-wide finishes to consider
  */
 export function partPlans(
   part: PartGeometry,
   context: PlanningContext,
-  printed: (finishes: readonly PlannedFinish[]) => readonly boolean[],
+  sets: readonly (readonly PlannedFinish[])[],
 ): PartPlanChoice {
   const thermal = thermalRoutes(context);
   const obstacles: string[] = [];
@@ -68,7 +68,6 @@ export function partPlans(
     return places.length === 0 ? [] : [{ process: id, places }];
   });
   if (cuts.length === 0) obstacles.push('no way to cut the part off the plate');
-  const sets = finishSets(context, printed);
   const missing = context.job.policy.required.find(
     (id) =>
       context.catalog.processNeeds.some((row) => row.process === id && row.level === 'part') &&

@@ -6,6 +6,7 @@ import { stayAsPrinted } from './as-printed.js';
 import type { ChainContext, FeatureChains, FoundChain, ModelChain } from './chain.js';
 import { isDatumOfAny, isSensitiveDatum } from './chain-dominance.js';
 import { chainFinder } from './chain-finder.js';
+import { finishSets, type PlannedFinish } from './finishes.js';
 import { forbiddenPairs } from './forbidden-pairs.js';
 import type { RouteModel } from './model.js';
 import { type PartPlan, type PartPlanChoice, partPlans } from './part-plans.js';
@@ -23,6 +24,8 @@ export interface RoutePlanning {
   readonly features: ReadonlyMap<string, readonly FeatureChains[]>;
   /** The same by chain context, in the order of the job's features. */
   readonly byContext: ReadonlyMap<string, readonly FeatureChains[]>;
+  /** Sets of part-wide finishes that were considered. */
+  readonly sets: readonly (readonly PlannedFinish[])[];
   /** Part plans priced for other lot sizes. */
   readonly lots: ReadonlyMap<number, PartPlanChoice>;
 }
@@ -55,8 +58,8 @@ export function routePlanning(
   alsoAt: readonly PlanningContext[] = [],
 ): RoutePlanning {
   const part = partGeometry(context);
-  const printed = stayAsPrinted(context);
-  const offered = partPlans(part, context, printed);
+  const sets = finishSets(context, stayAsPrinted(context));
+  const offered = partPlans(part, context, sets);
   const finders = context.job.features.map((feature) => finderFor(feature, context, library));
   const byKey = new Map<string, readonly FeatureChains[]>();
   for (const plan of offered.plans)
@@ -66,7 +69,7 @@ export function routePlanning(
         finders.map((find) => find(plan.chains)),
       );
   const lots = new Map(
-    alsoAt.map((other) => [other.quantity, partPlans(part, other, printed)] as const),
+    alsoAt.map((other) => [other.quantity, partPlans(part, other, sets)] as const),
   );
   const kept = new Set(
     [offered, ...lots.values()].flatMap(({ plans }) =>
@@ -115,7 +118,7 @@ export function routePlanning(
     features: modelFeatures,
     pairs: forbiddenPairs(context, chains.values()),
   };
-  return { model, part, choice, plans, chains, setUps, features, byContext: byKey, lots };
+  return { model, part, choice, plans, chains, setUps, features, byContext: byKey, sets, lots };
 }
 
 /**
@@ -127,8 +130,7 @@ export function planningAtQuantity(
   context: PlanningContext,
 ): RoutePlanning | undefined {
   const offered =
-    planning.lots.get(context.quantity) ??
-    partPlans(planning.part, context, stayAsPrinted(context));
+    planning.lots.get(context.quantity) ?? partPlans(planning.part, context, planning.sets);
   const plans = new Map(
     offered.plans.filter(({ id }) => planning.plans.has(id)).map((plan) => [plan.id, plan]),
   );

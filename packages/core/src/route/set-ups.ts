@@ -22,6 +22,8 @@ export interface SetUp {
 }
 
 const allDirections: readonly Direction[] = ['+x', '-x', '+y', '-y', '+z', '-z'];
+/** Four-sided set-ups turn the part about one of its axes. */
+const axes = ['x', 'y', 'z'] as const;
 /** Five-sided set-ups hold the part by its foot or by its top. */
 const clampSides: readonly Direction[] = ['-z', '+z'];
 
@@ -53,6 +55,18 @@ export function setUpsFor(
     );
     return through.map((side) => setUp(centre, stage, side, [side], `wire along ${side.slice(1)}`));
   }
+  if (centre.reach === 'four-sides')
+    return axes
+      .filter((axis) => access.some((side) => !side.endsWith(axis)))
+      .map((axis) =>
+        setUp(
+          centre,
+          stage,
+          `about-${axis}`,
+          allDirections.filter((side) => !side.endsWith(axis)),
+          `turned about ${axis}`,
+        ),
+      );
   if (centre.reach === 'one')
     return access.map((side) => setUp(centre, stage, side, [side], `tool from ${side}`));
   return clampSides

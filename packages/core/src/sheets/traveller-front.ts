@@ -1,4 +1,6 @@
+import type { TriangleMesh } from '../geometry/mesh.js';
 import type { Operation, Plan } from '../plan/types.js';
+import { partPicture } from './part-picture.js';
 import { fixed, shortest, workingDays } from './print-numbers.js';
 import type { Block, Field, SheetOptions } from './types.js';
 
@@ -38,10 +40,11 @@ export function frontFields(
   ];
 }
 
-/** First page: notices, route, height off plate and stock, cautions. */
-export function frontBlocks(plan: Plan): readonly Block[] {
+/** First page: notices, picture of the part, route, height off plate and stock, cautions. */
+export function frontBlocks(plan: Plan, mesh: TriangleMesh | undefined): readonly Block[] {
   return [
     ...noticeBlocks(plan),
+    ...(mesh === undefined ? [] : partPicture(mesh)),
     ...(plan.operations.length === 0 ? [] : routeBlocks(plan)),
     ...(plan.feasible ? stockBlocks(plan) : []),
     ...cautionBlocks(plan),

@@ -1,4 +1,5 @@
 import type { MethodsRow } from '../catalog/generated/methods.js';
+import type { TriangleMesh } from '../geometry/mesh.js';
 import type { PartRevision } from '../job/types.js';
 import type { Plan } from '../plan/types.js';
 import { scanCode } from './scan-code.js';
@@ -13,6 +14,8 @@ export interface TravellerOptions extends SheetOptions {
   readonly revisions?: readonly PartRevision[];
   /** Measuring methods of the catalogue, to name a tool for each working dimension. */
   readonly methods?: readonly MethodsRow[];
+  /** Drawn on the first page. */
+  readonly mesh?: TriangleMesh;
 }
 
 /**
@@ -32,7 +35,7 @@ export function travellerSheet(plan: Plan, options: TravellerOptions): Sheet {
     code: scanCode(plan, options),
     header: frontFields(plan, options, orderOf(plan, options)),
     blocks: [
-      ...frontBlocks(plan),
+      ...frontBlocks(plan, options.mesh),
       ...plan.operations.map((operation) =>
         operationBlock(
           plan,

@@ -191,6 +191,17 @@ export type DrawingMark =
       readonly shade: 'white' | 'pale' | 'grey' | 'black';
       readonly outline?: 'hair' | 'thin';
     }
+  | {
+      /** Many rectangles of one shade, without outline. */
+      readonly kind: 'spans';
+      readonly shade: 'pale' | 'light';
+      readonly boxes: readonly (readonly [
+        xMm: number,
+        yMm: number,
+        widthMm: number,
+        heightMm: number,
+      ])[];
+    }
   | { readonly kind: 'dot'; readonly at: PointMm; readonly radiusMm: number }
   | {
       readonly kind: 'text';

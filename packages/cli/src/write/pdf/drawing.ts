@@ -27,7 +27,7 @@ export function drawingPieces(block: DrawingBlock, kit: Kit): readonly Piece[] {
     draw: (ink, y) => {
       const place = ([x, down]: PointMm): Point => [kit.left + mm(x) * scale, y + mm(down) * scale];
       ink.artifact(() => {
-        for (const mark of block.marks) drawShape(ink, mark, place);
+        for (const mark of block.marks) drawShape(ink, mark, place, mm(1) * scale);
       });
       for (const mark of block.marks)
         if (mark.kind === 'text') drawText(ink, mark, place, kit, figure);
@@ -39,7 +39,8 @@ export function drawingPieces(block: DrawingBlock, kit: Kit): readonly Piece[] {
 
 type Place = (point: PointMm) => Point;
 
-function drawShape(ink: Ink, mark: DrawingMark, place: Place): void {
+/** @param unit points a millimetre of the drawing */
+function drawShape(ink: Ink, mark: DrawingMark, place: Place, unit: number): void {
   switch (mark.kind) {
     case 'line': {
       const points = mark.points.map(place);
@@ -57,6 +58,15 @@ function drawShape(ink: Ink, mark: DrawingMark, place: Place): void {
         ink.path([...points, first], weights[mark.outline], 'black');
       break;
     }
+    case 'spans':
+      ink.fillAll(
+        mark.boxes.map(([x, y, width, height]) => {
+          const [left, top] = place([x, y]);
+          return { x: left, y: top, width: width * unit, height: height * unit };
+        }),
+        mark.shade,
+      );
+      break;
     case 'dot': {
       const [x, y] = place(mark.at);
       ink.disc(x, y, mm(mark.radiusMm), 'black');

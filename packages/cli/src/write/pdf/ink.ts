@@ -10,11 +10,12 @@ export interface Rectangle {
 
 export type Point = readonly [x: number, y: number];
 
-export type Shade = 'black' | 'grey' | 'pale' | 'white';
+export type Shade = 'black' | 'grey' | 'light' | 'pale' | 'white';
 
 const colours: Readonly<Record<Shade, string>> = {
   black: '#000000',
   grey: '#4d4d4d',
+  light: '#d2d2d2',
   pale: '#ebebeb',
   white: '#ffffff',
 };

@@ -30,7 +30,7 @@ function featureTable(features: readonly PlannedFeature[], style: Style): readon
       { title: ['print', 'mm'], align: 'decimal' },
       { title: ['IT'], align: 'decimal' },
       { title: ['Ra', 'µm'], align: 'decimal' },
-      { title: ['in limits', '%'], align: 'decimal' },
+      { title: ['all in', 'limits %'], align: 'decimal' },
     ],
     features.map((feature) => ({
       cells: [

@@ -10,7 +10,7 @@ const questionsShown = 8;
 
 /** The list for the talk with the customer as text. */
 export function relaxText(report: RelaxReport, plan: Plan, style: Style): string {
-  const { base, single, together, freeToTighten, tighter } = report;
+  const { base, single, together, freeToTighten, tighter, atTheLimit } = report;
   return [
     partLine(plan, style),
     `${counted(plan.job.quantity, 'part')} · ${moneyText(base.perPart, report)} a part · ${formatFixed(base.days, 1)} working days as it stands`,
@@ -22,8 +22,19 @@ export function relaxText(report: RelaxReport, plan: Plan, style: Style): string
       .flatMap((entry) => wrapText(`- ${entry.question}`, style.width)),
     ...section('What each looser class saves', single, report, style),
     ...section('Only together', together, report, style),
+    ...together.flatMap((entry) => wrapText(`- ${entry.question}`, style.width)),
     ...section('Tighter for nothing', freeToTighten, report, style),
     ...section('What one class tighter costs', tighter, report, style),
+    ...(atTheLimit.length === 0
+      ? []
+      : [
+          '',
+          style.bold('One class tighter cannot be made'),
+          ...wrapText(
+            atTheLimit.map(({ feature, from }) => `${feature} ${from}`).join('; '),
+            style.width,
+          ),
+        ]),
     '',
   ].join('\n');
 }

@@ -128,7 +128,13 @@ function shrink(
   cells: readonly (readonly string[])[],
   total: number,
 ): void {
-  const heights = cells.map((column, index) => lineCounts(column, widths[index] ?? 0));
+  const counted = cells.map(() => new Map<number, readonly number[]>());
+  const countsAt = (index: number, width: number): readonly number[] => {
+    const known = counted[index]?.get(width) ?? lineCounts(cells[index] ?? [], width);
+    counted[index]?.set(width, known);
+    return known;
+  };
+  const heights = cells.map((_, index) => countsAt(index, widths[index] ?? 0));
   let excess = widths.reduce((sum, width) => sum + width, gap.length * (widths.length - 1)) - total;
   while (excess > 0) {
     const [best] = widths
@@ -139,7 +145,7 @@ function shrink(
       }))
       .filter(({ width, next }) => next < width)
       .map((option) => {
-        const narrowed = lineCounts(cells[option.index] ?? [], option.next);
+        const narrowed = countsAt(option.index, option.next);
         return { ...option, narrowed, lines: tableHeight(heights, option.index, narrowed) };
       })
       .sort((a, b) => a.lines - b.lines || b.width - a.width);

@@ -86,7 +86,9 @@ const wide: readonly (readonly [first: number, last: number])[] = [
   [0x30000, 0x3fffd],
 ];
 
-const plain = /^[\x20-\x7e]*$/;
+/** Letters and signs of drawings that take one cell each. */
+const plain =
+  /^[\x20-\x7e\xa0-\xac\xae-\u02ff\u0370-\u03ff\u2010-\u2027\u2190-\u22ff\u2300-\u2319\u232b-\u23e8]*$/;
 /** Marks that are set over, under or around the letter before, and characters without ink. */
 const weightless = /^[\p{Mn}\p{Me}\p{Cf}\u1160-\u11ff]$/u;
 const joiner = 0x200d;

@@ -1768,9 +1768,10 @@ export const tableSchemas: Readonly<Record<TableName, TableSchema>> = {
       },
       "reach": {
         "type": "enum",
-        "doc": "Tool directions in one set-up",
+        "doc": "Tool directions in one set-up: one; four-sides = about an axis; five-sides = all but the clamped one; all = none to mind",
         "values": [
           "one",
+          "four-sides",
           "five-sides",
           "all"
         ]

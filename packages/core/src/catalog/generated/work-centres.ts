@@ -10,8 +10,8 @@ export interface WorkCentresRow {
   readonly sourcing: 'in-house' | 'outside';
   /** Processes or treatments it runs */
   readonly processes: readonly string[];
-  /** Tool directions in one set-up */
-  readonly reach: 'one' | 'five-sides' | 'all';
+  /** Tool directions in one set-up: one; four-sides = about an axis; five-sides = all but the clamped one; all = none to mind */
+  readonly reach: 'one' | 'four-sides' | 'five-sides' | 'all';
   /** Charge, EUR per hour */
   readonly ratePerH: number;
   /** Set-up, min per visit */
