@@ -94,6 +94,22 @@ describe('stack report', () => {
     expect(only(stackSheet(tight, options), 'box')[0]?.title).toBe('The requirement does not hold');
   });
 
+  test('a name too long for the drawing is cut there and whole in the table', () => {
+    const id = 'distance of the probe seat from the foot, measured over the collar';
+    const named = stackSheet(
+      stackReport(
+        { contributors: [{ id, nominal: 5, plus: 0.1, minus: 0.1 }] },
+        { sampling: { samples: 2000 } },
+      ),
+      options,
+    );
+    const [label = ''] = only(named, 'drawing').flatMap(texts);
+    expect(label.endsWith('…')).toBe(true);
+    expect(id.startsWith(label.slice(0, -1))).toBe(true);
+    expect(label.length).toBeGreaterThan(20);
+    expect(only(named, 'table').flatMap(({ rows }) => rows.flat())).toContain(id);
+  });
+
   test('a long chain goes on in further drawings, without curve when quantiles are few', () => {
     const links = Array.from({ length: 60 }, (_, index) => ({
       id: `c${index}`,

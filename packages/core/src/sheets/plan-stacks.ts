@@ -1,4 +1,5 @@
 import type { Plan, RequirementStack } from '../plan/types.js';
+import { rowLabel } from './drawing-label.js';
 import { drawingTexts } from './drawing-text.js';
 import { fixed, shortest } from './print-numbers.js';
 import { framedSheet, issuedField, notFeasibleBlocks, partFields } from './sheet-frame.js';
@@ -113,14 +114,7 @@ function rowMarks(stack: RequirementStack, label: string, y: number): readonly D
       [from, y + highMm / 2],
     ] as const;
   return [
-    {
-      kind: 'text',
-      at: [0, y],
-      text: label,
-      align: 'left',
-      style: 'body',
-      mostWidthMm: labelMm - 3,
-    },
+    rowLabel(label, [0, y], labelMm - 2),
     { kind: 'area', points: box(place(-1), place(1), 4.2), shade: 'pale', outline: 'hair' },
     {
       kind: 'line',
