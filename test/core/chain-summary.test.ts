@@ -8,6 +8,7 @@ import {
 } from '@offplate/core';
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
+import { chainInLimits } from '../../packages/core/src/stack/chain-summary.js';
 
 const distribution: fc.Arbitrary<Distribution> = fc.oneof(
   fc.double({ min: 0.001, max: 0.05, noNaN: true }).map((sigma) => ({
