@@ -52,6 +52,7 @@ describe('a linear chain in short', () => {
         expect(short.contributions).toEqual(full.contributions);
         if ('reason' in full.exact) throw new Error(full.exact.reason);
         expect(short.inLimits).toBeCloseTo(full.exact.conformity?.inLimits ?? 0, 8);
+        expect(chainInLimits({ contributors: list, requirement }).inLimits).toBe(short.inLimits);
         const gain = full.tightenFirst.find(({ id }) => id === short.tightenFirst?.id);
         expect(short.tightenFirst?.inLimits).toBeCloseTo(gain?.inLimits ?? 0, 8);
         const largest = Math.max(...full.contributions.map((part) => part.sharePercent));
