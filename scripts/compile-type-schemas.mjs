@@ -22,6 +22,12 @@ const documents = [
     type: 'BreakEvens',
     file: 'packages/core/src/plan/break-even.ts',
   },
+  {
+    name: 'parts-to-start',
+    version: 1,
+    type: 'PartsToStart',
+    file: 'packages/core/src/plan/parts-to-start.ts',
+  },
   { name: 'relax', version: 1, type: 'RelaxReport', file: 'packages/core/src/plan/relax.ts' },
   {
     name: 'missing-answers',

@@ -8,6 +8,7 @@ import {
 } from '@offplate/core';
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
+import { chainInLimits } from '../../packages/core/src/stack/chain-summary.js';
 
 const distribution: fc.Arbitrary<Distribution> = fc.oneof(
   fc.double({ min: 0.001, max: 0.05, noNaN: true }).map((sigma) => ({
@@ -51,6 +52,7 @@ describe('a linear chain in short', () => {
         expect(short.contributions).toEqual(full.contributions);
         if ('reason' in full.exact) throw new Error(full.exact.reason);
         expect(short.inLimits).toBeCloseTo(full.exact.conformity?.inLimits ?? 0, 8);
+        expect(chainInLimits({ contributors: list, requirement }).inLimits).toBe(short.inLimits);
         const gain = full.tightenFirst.find(({ id }) => id === short.tightenFirst?.id);
         expect(short.tightenFirst?.inLimits).toBeCloseTo(gain?.inLimits ?? 0, 8);
         const largest = Math.max(...full.contributions.map((part) => part.sharePercent));

@@ -1,12 +1,5 @@
-import {
-  boxMesh,
-  InputError,
-  type MeshOptions,
-  massProperties,
-  readMesh,
-  type TriangleMesh,
-  writeStl,
-} from '@offplate/core';
+import { boxMesh, InputError, massProperties, type TriangleMesh, writeStl } from '@offplate/core';
+import { type MeshOptions, readMesh } from '@offplate/core/mesh-file';
 import { describe, expect, test } from 'vitest';
 import { decimalOf } from '../../packages/core/src/geometry/stl-text.js';
 import { insideOut, joined, prismMesh, shifted, textStl } from '../fixtures/meshes.js';

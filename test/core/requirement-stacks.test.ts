@@ -33,8 +33,8 @@ interface Found {
   readonly planning: RoutePlanning;
 }
 
-function found(job: Job): Found {
-  const context = planningContext(job, catalog, job.order.quantity);
+function found(job: Job, tables: Catalog = catalog): Found {
+  const context = planningContext(job, tables, job.order.quantity);
   return { context, planning: routePlanning(context) };
 }
 
@@ -129,13 +129,18 @@ describe('the constraint loop', () => {
   });
 
   test('a size that skewed removal brings below the policy is cut closer, at the price of the time', () => {
-    // anodising of titanium adds 0 to 5 um a side, 1 um as a rule
-    const plain = guide({ B: { size: '16 H7' } }, { material: 'r56400' });
-    const required: Job = {
-      ...plain,
-      policy: { ...plain.policy, required: ['anodising-titanium'] },
+    // a bath that cannot be masked against takes 0 to 6 um a side, 1 um as a rule
+    const strong: Catalog = {
+      ...catalog,
+      processes: catalog.processes.map((row) =>
+        row.id === 'passivation'
+          ? { ...row, effectTypicalUm: 1, effectLowUm: 0, effectHighUm: 6 }
+          : row,
+      ),
     };
-    const { context, planning } = found(required);
+    const plain = guide({ B: { size: '16 H7' } });
+    const required: Job = { ...plain, policy: { ...plain.policy, required: ['passivation'] } };
+    const { context, planning } = found(required, strong);
     const quick = chooseRoute(planning, context);
     const { chosen, refusals } = chooseStackedRoute(planning, context);
     expect(refusals.map(({ requirement }) => requirement.id)).toEqual(['B1.size']);
@@ -146,7 +151,7 @@ describe('the constraint loop', () => {
     expect(tolerance(chosen.chains)).toBeLessThan(tolerance(quick.chains));
     expect(chosen.solution.objective).toBeGreaterThan(quick.solution.objective);
     expect(chosen.solution.objective).toBeLessThan(1.02 * quick.solution.objective);
-    const stack = planJob(required, catalog).stacks.find(
+    const stack = planJob(required, strong).stacks.find(
       ({ requirement }) => requirement === 'B1.size',
     );
     expect(stack?.inLimits).toBeGreaterThanOrEqual(0.9973 - 1e-6);

@@ -94,6 +94,22 @@ describe('stack report', () => {
     expect(only(stackSheet(tight, options), 'box')[0]?.title).toBe('The requirement does not hold');
   });
 
+  test('a name too long for the drawing is cut there and whole in the table', () => {
+    const id = 'distance of the probe seat from the foot, measured over the collar';
+    const named = stackSheet(
+      stackReport(
+        { contributors: [{ id, nominal: 5, plus: 0.1, minus: 0.1 }] },
+        { sampling: { samples: 2000 } },
+      ),
+      options,
+    );
+    const [label = ''] = only(named, 'drawing').flatMap(texts);
+    expect(label.endsWith('…')).toBe(true);
+    expect(id.startsWith(label.slice(0, -1))).toBe(true);
+    expect(label.length).toBeGreaterThan(20);
+    expect(only(named, 'table').flatMap(({ rows }) => rows.flat())).toContain(id);
+  });
+
   test('a long chain goes on in further drawings, without curve when quantiles are few', () => {
     const links = Array.from({ length: 60 }, (_, index) => ({
       id: `c${index}`,
@@ -207,8 +223,8 @@ test('tolerances on the route: mean ± 3 sigma on the scale of the limits, least
       requirement,
       feature: item?.feature ?? '',
       unit: 'mm',
-      lower: mean === 0 ? 0 : 9.9,
-      upper: mean === 0 ? 0.2 : 10.1,
+      lower: mean - 0.1,
+      upper: mean + 0.1,
       mean,
       sigma,
       worstLower: mean - 0.15,
@@ -237,10 +253,10 @@ test('tolerances on the route: mean ± 3 sigma on the scale of the limits, least
     const [from, to] = areas[index]?.points ?? [];
     return (to?.[0] ?? 0) - (from?.[0] ?? 0);
   };
-  // frame and bar of each row; 6 sigma over the width of the limits, for a zone 3 sigma
+  // frame and bar of each row; 6 sigma over the width of the limits
   expect(areas).toHaveLength(6);
   const shares = [0, 2, 4].map((frame) => widthOf(frame + 1) / widthOf(frame));
-  expect(shares.map((share) => Number(share.toFixed(9)))).toEqual([0.3, 0.9, 0.3]);
+  expect(shares.map((share) => Number(share.toFixed(9)))).toEqual([0.3, 0.9, 0.6]);
   const [who, figures] = only(sheet, 'table');
   expect(who?.rows[0]?.slice(1)).toEqual(['tight', '99.91', '100 Turning (op 40)']);
   expect(figures?.rows).toHaveLength(3);

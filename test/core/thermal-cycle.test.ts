@@ -176,7 +176,10 @@ describe('cooling as the schedule writes it', () => {
   test.each([
     ['furnace or argon cool, inert to below 425 °C', { manner: 'gas', inertBelowC: 425 }],
     ['air, gas or oil to below 32 °C', { manner: 'air', finishBelowC: 32 }],
-    ['oil or gas >= 14 °C/min from 980 to 650 °C (25 F/min)', { manner: 'quench', rateCPerMin: 14 }],
+    [
+      'oil or gas >= 14 °C/min from 980 to 650 °C (25 F/min)',
+      { manner: 'quench', rateCPerMin: 14 },
+    ],
     ['furnace cool at 38-56 °C/h', { manner: 'furnace', rateCPerMin: 38 / 60 }],
     ['rapid: gas fan, oil or water to below 425 °C', { manner: 'fan' }],
     ['water quench, delay <= 15 s (practice)', { manner: 'quench' }],

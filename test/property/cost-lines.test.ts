@@ -1,6 +1,10 @@
 import { type CostInput, type CostLine, defaultCatalog, type Plan, planJob } from '@offplate/core';
+import { parse } from 'csv-parse/sync';
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
+import { quoteCsv } from '../../packages/cli/src/write/csv/plan-csv.js';
+import { quoteText } from '../../packages/cli/src/write/text/plan-cost.js';
+import { plainStyle } from '../../packages/cli/src/write/text/style.js';
 import { arbitraryRecipe, jobOf } from './arbitrary-job.js';
 
 // Every money line priced again from nothing but its inputs.
@@ -79,6 +83,14 @@ function reckon(formula: string, inputs: readonly CostInput[]): number {
   };
   const value = sum();
   return up ? Math.ceil(value - 1e-9) : value;
+}
+
+/** The amount in a row of the quote's table: the first number of its form after two blanks. */
+function printedMinor(row: string, digits: number): number {
+  const form = digits === 0 ? /\s{2,}(\d+)(?:\s{2}|$)/ : /\s{2,}(\d+\.\d+)(?:\s{2}|$)/;
+  const amount = form.exec(row)?.[1] ?? '';
+  expect(amount.split('.')[1]?.length ?? 0, row).toBe(digits);
+  return Number(amount.replace('.', ''));
 }
 
 let traced = 0;
@@ -165,6 +177,26 @@ describe('money lines of arbitrary jobs', () => {
             .filter(({ operation }) => operation === seq)
             .reduce((sum, { amount }) => sum + amount, 0),
         ).toBe(costPerLot);
+    }
+  });
+
+  test('add up to the printed total as they are printed, to the last digit of the currency', () => {
+    for (const plan of plans) {
+      const rows = parse(quoteCsv(plan), { columns: true }) as Record<string, string>[];
+      const minor = (row: Record<string, string> | undefined): number => {
+        const [whole = '', digits = ''] = (row?.amount ?? '').split('.');
+        expect(digits.length).toBeLessThanOrEqual(plan.cost.minorDigits);
+        return Number(`${whole}${digits.padEnd(plan.cost.minorDigits, '0')}`);
+      };
+      const lines = rows.filter((row) => row.line !== '');
+      expect(lines).toHaveLength(plan.cost.lines.length);
+      const total = lines.reduce((sum, row) => sum + minor(row), 0);
+      expect(total).toBe(minor(rows.find((row) => row.label === 'the lot')));
+      const text = quoteText(plan, { ...plainStyle, width: 400 }).split('\n');
+      const from = text.findIndex((row) => row.startsWith('line'));
+      const table = text.slice(from + 1, from + 2 + lines.length);
+      const amounts = table.map((row) => printedMinor(row, plan.cost.minorDigits));
+      expect(amounts.slice(0, -1).reduce((sum, amount) => sum + amount, 0)).toBe(amounts.at(-1));
     }
   });
 

@@ -3,11 +3,11 @@ import {
   facingAreas,
   massProperties,
   measurePart,
-  readMesh,
   sectionsAt,
   type TriangleMesh,
   writeStl,
 } from '@offplate/core';
+import { readMesh } from '@offplate/core/mesh-file';
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { meshEdges } from '../../packages/core/src/geometry/edges.js';

@@ -1,13 +1,8 @@
 import { readFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import { dirname, join } from 'node:path';
-import {
-  measurePart,
-  type PartMeasures,
-  readMesh,
-  sectionsAt,
-  type TriangleMesh,
-} from '@offplate/core';
+import { measurePart, type PartMeasures, sectionsAt, type TriangleMesh } from '@offplate/core';
+import { readMesh } from '@offplate/core/mesh-file';
 import bunny from 'bunny';
 import initManifold from 'manifold-3d';
 import NodeStl from 'node-stl';

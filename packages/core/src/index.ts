@@ -504,6 +504,8 @@ export { normalSamplePlan, qualityLimits } from './inspection/sample-plans-iso-2
 
 // sheets
 
+export type { StepShares } from './cost/yield.js';
+export { afterRework, enoughGood, partsToStart } from './cost/yield.js';
 // plan
 export type { BreakEven, BreakEvenOptions, BreakEvens } from './plan/break-even.js';
 export { breakEvens } from './plan/break-even.js';
@@ -521,6 +523,12 @@ export type { Frontier, FrontierPoint } from './plan/frontier.js';
 export { frontier } from './plan/frontier.js';
 export type { AnswerEffect, MissingAnswer, MissingAnswers } from './plan/missing-answers.js';
 export { missingAnswers } from './plan/missing-answers.js';
+export type {
+  OperationYield,
+  PartsToStart,
+  PartsToStartOptions,
+} from './plan/parts-to-start.js';
+export { planStart } from './plan/parts-to-start.js';
 export type { PlanOptions } from './plan/plan-job.js';
 export { planJob, routeModel } from './plan/plan-job.js';
 export type { Relaxation, RelaxReport } from './plan/relax.js';

@@ -23,6 +23,7 @@ export const commands: Readonly<Record<string, Entry>> = {
     summary: 'what looser requirements would save',
     load: () => import('./relax.js'),
   },
+  start: { summary: 'how many parts to start', load: () => import('./start.js') },
   ask: { summary: 'what the job leaves open and what it matters', load: () => import('./ask.js') },
   compare: {
     summary: 'two plans side by side, and why they differ',

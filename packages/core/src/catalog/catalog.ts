@@ -14,6 +14,7 @@ import { type MethodsRow, methods } from './generated/methods.js';
 import { type PlanningDefaultsRow, planningDefaults } from './generated/planning-defaults.js';
 import { type PrintErrorsRow, printErrors } from './generated/print-errors.js';
 import { type ProcessNeedsRow, processNeeds } from './generated/process-needs.js';
+import { type ProcessYieldsRow, processYields } from './generated/process-yields.js';
 import { type ProcessesRow, processes } from './generated/processes.js';
 import { type ReliefRow, relief } from './generated/relief.js';
 import { type ReliefLawsRow, reliefLaws } from './generated/relief-laws.js';
@@ -42,6 +43,7 @@ export interface CatalogTables {
   readonly checksAfter: readonly ChecksAfterRow[];
   readonly processes: readonly ProcessesRow[];
   readonly processNeeds: readonly ProcessNeedsRow[];
+  readonly processYields: readonly ProcessYieldsRow[];
   readonly toolReach: readonly ToolReachRow[];
   readonly removalRates: readonly RemovalRatesRow[];
   readonly surfaceLayers: readonly SurfaceLayersRow[];
@@ -89,6 +91,7 @@ export const tableProperties: Readonly<Record<TableName, keyof CatalogTables>> =
   'checks-after': 'checksAfter',
   processes: 'processes',
   'process-needs': 'processNeeds',
+  'process-yields': 'processYields',
   'tool-reach': 'toolReach',
   'removal-rates': 'removalRates',
   'surface-layers': 'surfaceLayers',
@@ -128,6 +131,7 @@ export function defaultCatalog(): Catalog {
     checksAfter,
     processes,
     processNeeds,
+    processYields,
     toolReach,
     removalRates,
     surfaceLayers,

@@ -35,6 +35,7 @@ function referencesOf(catalog: Catalog): readonly Reference[] {
     { table: 'thermal-routes', column: 'applies_to', accept: alloys },
     { table: 'checks-after', column: 'applies_to', accept: alloys },
     { table: 'process-needs', column: 'process', accept: processes },
+    { table: 'process-yields', column: 'process', accept: [...processes, ...treatments] },
     { table: 'process-needs', column: 'families', accept: [...alloyFamilies, 'any'] },
     { table: 'tool-reach', column: 'process', accept: processes },
     { table: 'removal-rates', column: 'process', accept: processes },

@@ -15,12 +15,12 @@ export interface Thickness {
   readonly thickestMm?: number;
   readonly thickestAtMm?: readonly [number, number, number];
   /**
-   * Least distance through the metal between faces that look away from each other (within 15 deg),
+   * Least distance through the metal between faces that look away from each other (within 25 deg),
    * mm. Exact where it was taken; a thinner place smaller across than the spacing can be missed.
    */
   readonly thinnestWallMm?: number;
   readonly thinnestWallAtMm?: readonly [number, number, number];
-  /** Least distance through the open between faces that look at each other (within 15 deg), mm. */
+  /** Least distance through the open between faces that look at each other (within 25 deg), mm. */
   readonly narrowestGapMm?: number;
   readonly narrowestGapAtMm?: readonly [number, number, number];
 }
@@ -33,7 +33,7 @@ interface Sample {
   readonly normal: Point;
 }
 
-const opposed = -Math.cos(Math.PI / 12);
+const opposed = -Math.cos((25 * Math.PI) / 180);
 const descents = 24;
 /** A ball must be larger by this share to be worth the search: a round bar ties with itself all along. */
 const gain = 0.002;

@@ -14,6 +14,8 @@ export function noteDeepHoles({ context, chosen }: SolvedJob): void {
       (process) =>
         process.reach !== undefined &&
         process.row.appliesTo.includes('bore') &&
+        (process.needs.holeMinMm ?? 0) <= chain.geometry.acrossMm &&
+        (!process.needs.needsAxis || chain.feature.onAxis === true) &&
         process.reach.depthRatioMax < ratio &&
         !reachesDepth(process, chain.feature),
     );

@@ -167,6 +167,14 @@ function notePolicy(context: PlanningContext): void {
     source: 'policy of the job, or its defaults (cost, allowed, none, none)',
     confidence: 'given',
   });
+  const { currency } = context.job.order;
+  // The tables that ship are in euro; a shop's own may be in anything.
+  if (currency !== 'EUR')
+    context.find({
+      id: 'currency-of-rates',
+      severity: 'note',
+      message: `rates and charges are taken as ${currency} as they stand in the tables; nothing is converted`,
+    });
   if (policy.learning !== undefined)
     context.assume({
       what: 'learning curve of run times',

@@ -15,7 +15,7 @@ import {
   stackedProbability,
   zoneRequirement,
 } from './stacked-requirement.js';
-import { tightenedChain } from './tighten-chain.js';
+import { closerToleranceMm, heldCloser } from './tighten-chain.js';
 
 /** A requirement for which the exact stack refused chains, as they were, that the route had allowed. */
 export interface Refusal {
@@ -170,6 +170,13 @@ interface Judgement {
   readonly held: FoundChain | undefined;
 }
 
+/** The same for all chains that do alike to the size. */
+interface SizeJudgement {
+  readonly probability: number;
+  /** Closer tolerance with which it holds. */
+  readonly toleranceMm: number | undefined;
+}
+
 /** Chains are shared between the plannings of a chain library, and so is what was found of them. */
 const judgements = new WeakMap<FoundChain, Map<string, Judgement>>();
 
@@ -194,15 +201,35 @@ function withoutSizes(
   const plans = planOfContext(planning);
   const least = context.job.policy.minimumProbability - slack;
   let best = 0;
+  const sizes = new Map<string, SizeJudgement>();
+  const sizeJudgement = (
+    stacked: StackedRequirement,
+    found: FoundChain,
+    plan: PartPlan,
+  ): SizeJudgement => {
+    const probability = stackedProbability(stacked);
+    const toleranceMm =
+      probability >= least
+        ? undefined
+        : closerToleranceMm(found, requirement, plan, context, least);
+    return { probability, toleranceMm };
+  };
   /** The chain that holds: itself, or a closer one. */
   const holding = (found: FoundChain, key: string): FoundChain | undefined => {
     const plan = plans.get(key);
     if (plan === undefined) return undefined;
     const judgement = judged(found, `${requirement.id}|${key}|${least}|${context.quantity}`, () => {
-      const probability = stackedProbability(sizeRequirement(requirement, found, plan, context));
-      return probability >= least
-        ? { probability, held: found }
-        : { probability, held: tightenedChain(found, requirement, plan, context, least) };
+      const stacked = sizeRequirement(requirement, found, plan, context);
+      const { process } = found.steps.findLast((step) => step.toleranceMm > 0) ?? {};
+      // the way a feature is held and reached does not touch its size
+      const mark = JSON.stringify([process?.id, stacked.links.map((link) => link.contributor)]);
+      const alike = sizes.get(mark) ?? sizeJudgement(stacked, found, plan);
+      sizes.set(mark, alike);
+      const { probability, toleranceMm } = alike;
+      if (probability >= least) return { probability, held: found };
+      return toleranceMm === undefined
+        ? { probability, held: undefined }
+        : { probability, held: heldCloser(found, toleranceMm, plan, context) };
     });
     if (judgement.held !== found) best = Math.max(best, judgement.probability);
     return judgement.held;

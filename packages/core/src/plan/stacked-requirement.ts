@@ -4,7 +4,7 @@ import type { GeometricTolerance } from '../job/types.js';
 import type { FoundChain } from '../route/chain.js';
 import { isRadial, orientations } from '../route/location.js';
 import type { BoundedOffset } from '../stack/beta-average.js';
-import { chainSummary } from '../stack/chain-summary.js';
+import { chainInLimits } from '../stack/chain-summary.js';
 import { roundZoneProbability } from '../stack/round-zone.js';
 import type { Contributor } from '../stack/types.js';
 import { type PlanOfStack, type StackLink, sizeLinks, zoneLinks } from './stack-links.js';
@@ -89,8 +89,7 @@ export function evaluated(stacked: StackedRequirement): Evaluated {
   if (links.length === 0) return { inLimits: 1, by: 'nothing varies' };
   const contributors = contributorsOf(links);
   if (stacked.shape === 'round zone') return inRoundZone(contributors, upper);
-  const { inLimits = 1, by } = chainSummary({ contributors, requirement: { lower, upper } });
-  return { inLimits, by };
+  return chainInLimits({ contributors, requirement: { lower, upper } });
 }
 
 /** Ids made unique: the same finish may act twice. */

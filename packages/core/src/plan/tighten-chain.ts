@@ -14,18 +14,17 @@ const searchSteps = 14;
 const perMm = 10_000;
 
 /**
- * The chain with the working tolerance of its last size-making step closed until the size holds with
- * the wanted probability, and its time longer for the finer grade; undefined when the process cannot
- * hold it that close, or no step makes the size.
+ * Working tolerance of the last size-making step of a chain with which the size holds with the wanted
+ * probability, mm; undefined when the process cannot hold it that close, or no step makes the size.
  */
-export function tightenedChain(
+export function closerToleranceMm(
   chain: FoundChain,
   requirement: Extract<FeatureRequirement, { kind: 'size' }>,
   plan: PlanOfStack,
   context: PlanningContext,
   least: number,
-): FoundChain | undefined {
-  const last = chain.steps.findLastIndex((step) => step.toleranceMm > 0);
+): number | undefined {
+  const last = lastSizeOf(chain);
   const step = chain.steps[last];
   const best = step?.process.row.itBest;
   if (step === undefined || best === undefined) return undefined;
@@ -42,7 +41,23 @@ export function tightenedChain(
     if (holds(middle)) low = middle;
     else high = middle;
   }
-  return retimed(withTolerance(chain, last, low), last, nominal, plan, context);
+  return low;
+}
+
+/** The chain with that tolerance, its time longer for the finer grade. */
+export function heldCloser(
+  chain: FoundChain,
+  toleranceMm: number,
+  plan: PlanOfStack,
+  context: PlanningContext,
+): FoundChain {
+  const last = lastSizeOf(chain);
+  const nominal = nominalOf(chain.feature, chain.geometry);
+  return retimed(withTolerance(chain, last, toleranceMm), last, nominal, plan, context);
+}
+
+function lastSizeOf({ steps }: FoundChain): number {
+  return steps.findLastIndex((step) => step.toleranceMm > 0);
 }
 
 function withTolerance(chain: FoundChain, index: number, toleranceMm: number): FoundChain {

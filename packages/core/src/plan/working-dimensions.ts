@@ -85,6 +85,8 @@ function lastSizeOf({ steps }: Chain): number {
 
 function sizeWord({ geometry, feature }: Chain, { job }: PlanningContext): string {
   if (geometry.round) return 'diameter';
+  if (feature.kind === 'radius')
+    return feature.concave === true ? 'concave radius' : 'convex radius';
   if (feature.kind === 'slot') return 'width';
   const letter = measuredFrom(feature, job);
   return letter === undefined ? 'size' : `distance from datum ${letter}`;
@@ -101,6 +103,9 @@ function stockAfter(chain: Chain, index: number, end: number): number {
     .reduce((sum, later) => sum + (later.stock?.nominalMm ?? 0), 0);
 }
 
+/** What rounding may do to limits that just fit. */
+const slackMm = 1e-4;
+
 /** Says when the limits before a coating hold with the wanted probability, but not for every part. */
 function noteSpread(
   chain: Chain,
@@ -112,8 +117,14 @@ function noteSpread(
   const growth = coatingGrowth(coatings);
   const per = sides(chain.geometry);
   const safe = limitsBeforeCoating(size, growth, per, isInternal(chain.feature));
-  const tolerance = chain.steps.findLast((entry) => entry.toleranceMm > 0)?.toleranceMm ?? 0;
-  if (safe !== undefined && tolerance <= safe.upperMm - safe.lowerMm + 1e-4) return;
+  const worked = sizeChart(chain)?.dimension(lastSizeOf(chain));
+  if (worked === undefined) return;
+  if (
+    safe !== undefined &&
+    worked.lowerMm >= safe.lowerMm - slackMm &&
+    worked.upperMm <= safe.upperMm + slackMm
+  )
+    return;
   context.find({
     id: 'coating-spread',
     severity: 'warning',

@@ -1,4 +1,5 @@
 import type { StackReport } from '../stack/stack-report.js';
+import { rowLabel } from './drawing-label.js';
 import { shortest } from './print-numbers.js';
 import type { Block, DrawingMark, PointMm } from './types.js';
 
@@ -44,8 +45,8 @@ export function chainDrawing(report: StackReport): readonly Block[] {
       marks.push(
         guide(place(from), row === 0 ? y : y - rowMm, y),
         ...arrow(place(from), place(to), y),
-        text(id, [0, y], 'left', labelMm - 4),
-        text(withLimits(nominal, lower, upper), [widthMm, y], 'right'),
+        rowLabel(id, [0, y], labelMm - 3),
+        figure(withLimits(nominal, lower, upper), [widthMm, y]),
       );
     });
     if (last) {
@@ -90,9 +91,9 @@ export function chainDrawing(report: StackReport): readonly Block[] {
 
 function withLimits(nominal: number, lower: number, upper: number): string {
   const [plus, minus] = [upper - nominal, nominal - lower];
-  const figure = shortest(nominal, 4);
-  if (Math.abs(plus - minus) < 1e-9) return `${figure} ±${shortest(plus, 4)}`;
-  return `${figure} ${signed(plus)}/${signed(-minus)}`;
+  const size = shortest(nominal, 4);
+  if (Math.abs(plus - minus) < 1e-9) return `${size} ±${shortest(plus, 4)}`;
+  return `${size} ${signed(plus)}/${signed(-minus)}`;
 }
 
 function signed(value: number): string {
@@ -122,18 +123,6 @@ function guide(x: number, from: number, to: number): DrawingMark {
   };
 }
 
-function text(
-  words: string,
-  at: PointMm,
-  align: 'left' | 'right',
-  mostWidthMm?: number,
-): DrawingMark {
-  return {
-    kind: 'text',
-    at,
-    text: words,
-    align,
-    style: 'body',
-    ...(mostWidthMm === undefined ? {} : { mostWidthMm }),
-  };
+function figure(words: string, at: PointMm): DrawingMark {
+  return { kind: 'text', at, text: words, align: 'right', style: 'body' };
 }

@@ -1,4 +1,5 @@
 import type { ChartInput, ChartResult } from '../chart/types.js';
+import { rowLabel } from './drawing-label.js';
 import { fixed } from './print-numbers.js';
 import { surfaceLetter } from './surface-letter.js';
 import type { Block, DrawingMark, PointMm } from './types.js';
@@ -59,11 +60,9 @@ function cutDrawing(input: ChartInput, result: ChartResult, x: PlaceOf, first: n
     const stock = stocks.get(cut.id);
     const [from, to] = [x(cut.datum), x(cut.surface)];
     marks.push(
-      words(
+      rowLabel(
         cut.operation === undefined ? cut.id : `${cut.id} ${cut.operation}`,
         [0, at],
-        'left',
-        'body',
         labelMm,
       ),
       { kind: 'dot', at: [from, at], radiusMm: 0.9 },
@@ -179,7 +178,7 @@ function blueprintDrawing(
     if (dimension === undefined) return;
     const { lowerMm, upperMm } = resultant.limits;
     marks.push(
-      words(`drawing ${resultant.blueprint}`, [0, at], 'left', 'body', labelMm),
+      rowLabel(`drawing ${resultant.blueprint}`, [0, at], labelMm),
       {
         kind: 'line',
         points: [
@@ -219,16 +218,8 @@ function words(
   at: PointMm,
   align: 'left' | 'centre' | 'right',
   style: 'label' | 'body' | 'strong',
-  mostWidthMm?: number,
 ): DrawingMark {
-  return {
-    kind: 'text',
-    text,
-    at,
-    align,
-    style,
-    ...(mostWidthMm === undefined ? {} : { mostWidthMm }),
-  };
+  return { kind: 'text', text, at, align, style };
 }
 
 /** Variation under the rule of the chart, mm. */

@@ -1,4 +1,5 @@
 import type { Plan, RequirementStack } from '../plan/types.js';
+import { rowLabel } from './drawing-label.js';
 import { drawingTexts } from './drawing-text.js';
 import { fixed, shortest } from './print-numbers.js';
 import { framedSheet, issuedField, notFeasibleBlocks, partFields } from './sheet-frame.js';
@@ -46,7 +47,7 @@ function overview(plan: Plan): readonly Block[] {
     { type: 'heading', text: 'All on the scale of their own limits' },
     {
       type: 'paragraph',
-      text: 'Frame: the limits of the drawing. Bar: mean ± 3 sigma, for geometric tolerances 0 to 3 sigma. Thin line: worst case. What touches the edge of the plot goes on beyond it.',
+      text: 'Frame: the limits of the drawing. Bar: mean ± 3 sigma. Thin line: worst case. What touches the edge of the plot goes on beyond it.',
     },
   ];
   const drawings = Math.ceil(plan.stacks.length / mostRows);
@@ -102,9 +103,7 @@ function rowMarks(stack: RequirementStack, label: string, y: number): readonly D
   const { lower, upper, mean, sigma, worstLower, worstUpper, inLimits } = stack;
   const middle = (lower + upper) / 2;
   const half = (upper - lower) / 2 || 1;
-  // a geometric deviation has a size and no side: what is below nothing is not drawn
-  const least = lower === 0 && mean === 0 ? 0 : Number.NEGATIVE_INFINITY;
-  const at = (value: number): number => place((Math.max(least, value) - middle) / half);
+  const at = (value: number): number => place((value - middle) / half);
   const box = (from: number, to: number, highMm: number) =>
     [
       [from, y - highMm / 2],
@@ -113,14 +112,7 @@ function rowMarks(stack: RequirementStack, label: string, y: number): readonly D
       [from, y + highMm / 2],
     ] as const;
   return [
-    {
-      kind: 'text',
-      at: [0, y],
-      text: label,
-      align: 'left',
-      style: 'body',
-      mostWidthMm: labelMm - 3,
-    },
+    rowLabel(label, [0, y], labelMm - 2),
     { kind: 'area', points: box(place(-1), place(1), 4.2), shade: 'pale', outline: 'hair' },
     {
       kind: 'line',

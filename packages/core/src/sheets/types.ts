@@ -210,8 +210,6 @@ export type DrawingMark =
       readonly text: string;
       readonly align: 'left' | 'centre' | 'right';
       readonly style: 'label' | 'body' | 'strong';
-      /** Broken into lines no wider than this, the first one at `at`. */
-      readonly mostWidthMm?: number;
     };
 
 export interface Axis {

@@ -81,6 +81,22 @@ export function chainSummary(input: Omit<StackInput, 'function'>): ChainSummary 
   };
 }
 
+/**
+ * The exact probability alone, for judging chains by the thousand.
+ *
+ * @returns 1 without a requirement
+ */
+export function chainInLimits(input: Omit<StackInput, 'function'>): {
+  readonly inLimits: number;
+  readonly by: string;
+} {
+  const { contributors, correlation, requirement } = resolveStack(input);
+  if (requirement === undefined) return { inLimits: 1, by: 'no requirement' };
+  const terms = contributors.map((c) => sumTerm(c.shape, c.moments, c.coefficient));
+  const { share, by } = outsideOf(terms, input.constant ?? 0, requirement, correlation);
+  return { inLimits: Math.max(0, 1 - share), by };
+}
+
 /** Share outside the limits. */
 function outsideOf(
   terms: readonly SumTerm[],

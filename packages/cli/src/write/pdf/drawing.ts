@@ -131,8 +131,7 @@ function drawText(
   figure: Tag,
 ): void {
   const [x, y] = place(mark.at);
-  const most = mark.mostWidthMm === undefined ? kit.width : mm(mark.mostWidthMm);
-  const lines = kit.type.lines(mark.text, textStyles[mark.style], most);
+  const lines = kit.type.lines(mark.text, textStyles[mark.style], kit.width);
   const width = Math.max(0, ...lines.map((line) => line.width));
   const left = { left: x, centre: x - width / 2, right: x - width }[mark.align];
   const inside = Math.min(Math.max(left, kit.left), kit.left + kit.width - width);

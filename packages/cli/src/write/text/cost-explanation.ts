@@ -26,7 +26,10 @@ function explainLine(plan: Plan, line: CostLine, style: Style): readonly string[
     job.quantity === 1 ? '' : `, ${amountText(line.amount / job.quantity, cost)} a part`;
   return [
     style.bold(line.id),
-    ...wrapText(`${line.label}: ${line.kind}, ${place}`, style.width),
+    ...wrapText(
+      `${line.label}${line.label === line.kind ? '' : `: ${line.kind}`}, ${place}`,
+      style.width,
+    ),
     ...indented(`${moneyText(line.amount, cost)} the lot${share}`, 2, style.width),
     ...indented(`= ${line.rule}${hourly(line) ? ', 60 min to the hour' : ''}`, 2, style.width),
     ...inputTable(line.inputs, style),

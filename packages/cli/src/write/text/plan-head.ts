@@ -51,7 +51,7 @@ function resultLines(plan: Plan, style: Style): readonly string[] {
     ...verdict,
     ...wrapText(moneyLine, style.width),
     ...scheduleLines(schedule, style),
-    proofLine(plan),
+    ...wrapText(proofLine(plan), style.width),
   ];
 }
 

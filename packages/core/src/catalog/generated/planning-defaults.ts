@@ -87,6 +87,7 @@ export const planningDefaults: readonly PlanningDefaultsRow[] = [
   { id: "powder-channel-factor", value: 3, unit: "1", what: "powder removal time with open channels relative to none", source: t0, confidence: "practice" },
   { id: "powder-closed-factor", value: 6, unit: "1", what: "powder removal time when channels are long or their state is unknown", source: t0, confidence: "practice" },
   { id: "test-uncertainty-ratio", value: 4, unit: "1", what: "least ratio of tolerance to U (k = 2) of the method; 10 wanted", source: "gauge-maker's rule", confidence: "memory" },
+  { id: "enough-good-probability", value: 0.95, unit: "1", what: "least probability that as many parts end good as are ordered, when parts to start are counted", source: t0, confidence: "practice" },
   { id: "sample-minor", value: 5, unit: "parts", what: "parts of a lot on which roughness and general tolerances are measured, on one of several alike; every other requirement on every part", source: t0, confidence: "practice" },
   { id: "confidence-guard-band", value: 1.6449, unit: "1", what: "guard band in standard uncertainties for 95 %", source: "ISO 14253-1:2017", confidence: "memory" },
   { id: "position-unrelocated-factor", value: 1, unit: "1", what: "share of the work centre's location error that enters between features of one set-up", source: t0, confidence: "practice" },
