@@ -14,6 +14,7 @@ import { join } from 'node:path';
 import { setTimeout as wait } from 'node:timers/promises';
 import { fileURLToPath } from 'node:url';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { makePlanJob } from '../bench/plan-jobs.mjs';
 
 // These run the built command (`node scripts/build.mjs`), whose workers need compiled modules.
 
@@ -195,4 +196,14 @@ describe('sources', () => {
     expect(offplate(['batch', '-', '--out', 'empty.ndjson'], '').status).toBe(0);
     expect(statSync(at('empty.ndjson')).size).toBe(0);
   });
+});
+
+test('a job that takes too long fails alone', () => {
+  const slow = JSON.stringify(makePlanJob({ features: 4000, seed: 2 }));
+  const argv = ['batch', '-', '--seconds', '5', '--workers', '1'];
+  const done = offplate(argv, `${slow}\n${smallJob(2)}`);
+  const [first, second] = linesIn(done.stdout);
+  expect(first).toMatchObject({ outcome: 'failed', failure: 'not done within 5 s' });
+  expect(second).toMatchObject({ outcome: 'planned' });
+  expect(done.status).toBe(70);
 });
