@@ -120,6 +120,7 @@ const io = {
   stderr: failed,
   stdinIsTerminal: false,
   readStdin: async () => new Uint8Array(),
+  stdinChunks: async function* () {},
   env: {},
   writeFiles,
 };
