@@ -41,16 +41,15 @@ function usefulTerms(next: (k: number, term: number) => number, from: number): n
   return terms;
 }
 
-const endExpansion = (
-  amplitude: number,
-  power: number,
-  terms: readonly number[],
-): EndExpansion => ({
-  amplitude,
-  power,
-  terms,
-  squareUntil: terms.map((term, k) => (k === 0 ? 0 : (Math.abs(term) * 1e17) ** (2 / k))),
-});
+function endExpansion(amplitude: number, power: number, terms: readonly number[]): EndExpansion {
+  const squareUntil = terms.map((term, k) =>
+    k === 0 ? Number.POSITIVE_INFINITY : (Math.abs(term) * 1e17) ** (2 / k),
+  );
+  // a term that is zero does not end the series
+  for (let k = terms.length - 2; k > 0; k--)
+    squareUntil[k] = Math.max(squareUntil[k] ?? 0, squareUntil[k + 1] ?? 0);
+  return { amplitude, power, terms, squareUntil };
+}
 
 function lastTermSize(terms: readonly number[], from: number): number {
   return Math.abs(terms[terms.length - 1] ?? 0) * from ** -(terms.length - 1);
@@ -70,16 +69,21 @@ function endValue(
   ii: number,
   out: Float64Array,
 ): void {
-  // terms that no longer count at this size
-  let count = end.terms.length;
-  while (count > 1 && square > (end.squareUntil[count - 1] ?? 0)) count -= 1;
-  let re = 0;
-  let im = 0;
-  for (let k = count - 1; k >= 0; k--) {
-    const t = re * ir - im * ii + (end.terms[k] ?? 0);
-    im = re * ii + im * ir;
-    re = t;
+  const { terms, squareUntil } = end;
+  let count = 1;
+  while (count < terms.length && square <= (squareUntil[count] ?? 0)) count += 1;
+  // real coefficients at a complex point: division by the real quadratic (Knuth, TAOCP 4.6.4)
+  const twice = 2 * ir;
+  const norm = ir * ir + ii * ii;
+  let one = 0;
+  let two = 0;
+  for (let k = count - 1; k > 0; k--) {
+    const next = (terms[k] ?? 0) + twice * one - norm * two;
+    two = one;
+    one = next;
   }
+  const re = (terms[0] ?? 0) + one * ir - norm * two;
+  const im = one * ii;
   const cr = end.amplitude * (powered[0] ?? 0);
   const ci = end.amplitude * (powered[1] ?? 0);
   out[0] = re * cr - im * ci;
@@ -126,8 +130,19 @@ function power(
   powered[1] = -size * Math.sin(angle);
 }
 
-/** Writes the expansion at z = x + i y, x >= 0, to `out`; `shrink` is exp(-x). */
-function farValue(far: FarForm, x: number, y: number, shrink: number, out: Float64Array): void {
+/**
+ * Writes the expansion at z = x + i y, x >= 0, to `out`.
+ *
+ * @param cr real part of exp(-z), `ci` its imaginary part
+ */
+function farValue(
+  far: FarForm,
+  x: number,
+  y: number,
+  cr: number,
+  ci: number,
+  out: Float64Array,
+): void {
   const square = x * x + y * y;
   const ir = x / square;
   const ii = -y / square;
@@ -138,11 +153,9 @@ function farValue(far: FarForm, x: number, y: number, shrink: number, out: Float
   endValue(far.top, square, ir, ii, topPart);
   out[0] = topPart[0] ?? 0;
   out[1] = topPart[1] ?? 0;
-  if (shrink < 1e-18) return;
+  if (Math.abs(cr) + Math.abs(ci) < 1e-18) return;
   power(far.bottom.power, x, y, wr, wi, true);
   endValue(far.bottom, square, -ir, -ii, bottomPart);
-  const cr = shrink * Math.cos(y);
-  const ci = -shrink * Math.sin(y);
   const br = bottomPart[0] ?? 0;
   const bi = bottomPart[1] ?? 0;
   out[0] += br * cr - bi * ci;
@@ -176,7 +189,7 @@ function ruleFactor(
       let slope: number;
       let bend: number;
       if (far !== undefined && c * width > far.from) {
-        farValue(far, c * width, 0, Math.exp(-c * width), value);
+        farValue(far, c * width, 0, Math.exp(-c * width), 0, value);
         log = Math.log(value[0] ?? 0);
         slope = -far.top.power / c;
         bend = far.top.power / (c * c);
@@ -222,10 +235,18 @@ function ruleFactor(
           pr = t;
         }
       }
+      // exp(-z), turned from node to node
+      const turnCos = Math.cos(width * h);
+      const turnSin = Math.sin(width * h);
+      let cr = shrink * Math.cos(width * h * (first + near));
+      let ci = -shrink * Math.sin(width * h * (first + near));
       for (let k = near; k < size && far !== undefined; k++) {
-        farValue(far, width * c, width * h * (first + k), shrink, value);
+        farValue(far, width * c, width * h * (first + k), cr, ci, value);
         vr[k] = value[0] ?? 0;
         vi[k] = value[1] ?? 0;
+        const t = cr * turnCos + ci * turnSin;
+        ci = ci * turnCos - cr * turnSin;
+        cr = t;
       }
       for (let k = 0; k < size; k++) {
         const r = re[k] ?? 0;
