@@ -40,6 +40,9 @@ export async function runFake(
     stderr: capture(err),
     stdinIsTerminal: options.stdinIsTerminal ?? false,
     readStdin: async () => (typeof stdin === 'string' ? new TextEncoder().encode(stdin) : stdin),
+    stdinChunks: async function* () {
+      yield typeof stdin === 'string' ? new TextEncoder().encode(stdin) : stdin;
+    },
     env: options.env ?? {},
     writeFiles,
   });

@@ -222,6 +222,7 @@ describe('colour', () => {
     stdout: { isTerminal, columns: 200, write: async () => undefined },
     stderr: { isTerminal, write: async () => undefined },
     readStdin: async () => new Uint8Array(),
+    stdinChunks: async function* () {},
     stdinIsTerminal: false,
     env,
     writeFiles: async () => undefined,

@@ -4,6 +4,8 @@ export interface Io {
   readonly stderr: Output;
   /** At most so many bytes of the standard input. */
   readonly readStdin: (maxBytes: number) => Promise<Uint8Array>;
+  /** The standard input as it comes; aborting the signal ends it. */
+  readonly stdinChunks: (stop: AbortSignal) => AsyncIterable<Uint8Array>;
   readonly stdinIsTerminal: boolean;
   readonly env: Readonly<Record<string, string | undefined>>;
   /** Writes all of the files or none. */

@@ -1,4 +1,5 @@
 import process from 'node:process';
+import { addAbortSignal } from 'node:stream';
 import { fileFailure } from './failure.js';
 import type { Io, Output } from './io.js';
 
@@ -8,6 +9,7 @@ export function nodeIo(): Io {
     stdout: output(process.stdout, 'the standard output'),
     stderr: output(process.stderr, 'the standard error'),
     readStdin,
+    stdinChunks,
     stdinIsTerminal: process.stdin.isTTY === true,
     env: process.env,
     writeFiles: async (files, force) => {
@@ -48,4 +50,13 @@ async function readStdin(maxBytes: number): Promise<Uint8Array> {
     if (length >= maxBytes) break;
   }
   return new Uint8Array(Buffer.concat(chunks).subarray(0, maxBytes));
+}
+
+async function* stdinChunks(stop: AbortSignal): AsyncGenerator<Uint8Array, void, undefined> {
+  try {
+    for await (const chunk of addAbortSignal(stop, process.stdin))
+      yield new Uint8Array(chunk as Uint8Array);
+  } catch (error) {
+    if (!stop.aborted) throw error;
+  }
 }

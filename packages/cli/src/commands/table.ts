@@ -35,6 +35,7 @@ export const commands: Readonly<Record<string, Entry>> = {
   },
   frontier: { summary: 'what it costs to be sooner', load: () => import('./frontier.js') },
   pack: { summary: 'all documents of a job in a folder', load: () => import('./pack.js') },
+  batch: { summary: 'plan many jobs on all cores', load: () => import('./batch.js') },
   stack: { summary: 'stack up a dimension chain', load: () => import('./stack.js') },
   chart: { summary: 'working dimensions of a sequence of cuts', load: () => import('./chart.js') },
   limits: { summary: 'limits of a size as on a drawing', load: () => import('./limits.js') },

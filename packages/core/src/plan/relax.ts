@@ -190,18 +190,24 @@ function questionFor(
   { savesPerPart, savesDays }: Saving,
   { currency, minorDigits }: VariantBase,
 ): string {
-  const asked = changes
-    .map(
-      ({ feature, from, to }) =>
-        `${feature.name ?? feature.id} (${feature.id}) from ${from} to ${to}`,
-    )
-    .join(', and ');
+  const asked = [...new Set(changes.map(({ feature }) => feature.id))]
+    .map((id) => {
+      const own = changes.filter(({ feature }) => feature.id === id);
+      const name = own[0]?.feature.name ?? id;
+      return `${name} (${id}) ${listed(own.map(({ from, to }) => `from ${from} to ${to}`))}`;
+    })
+    .join(', together with ');
   const money = moneyWords(savesPerPart, currency, minorDigits);
   if (savesPerPart < 0)
     return `If ${asked} had to be changed, it would add ${money} to each part${daysWords(savesDays)}.`;
   return savesPerPart === 0 && Math.abs(savesDays) < 0.05
     ? `${asked} can be had at the same price.`
     : `May we change ${asked}? It would take ${money} off each part${daysWords(savesDays)}.`;
+}
+
+function listed(texts: readonly string[]): string {
+  const last = texts.at(-1) ?? '';
+  return texts.length < 2 ? last : `${texts.slice(0, -1).join(', ')} and ${last}`;
 }
 
 function daysWords(savesDays: number): string {

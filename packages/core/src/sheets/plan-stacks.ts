@@ -47,7 +47,7 @@ function overview(plan: Plan): readonly Block[] {
     { type: 'heading', text: 'All on the scale of their own limits' },
     {
       type: 'paragraph',
-      text: 'Frame: the limits of the drawing. Bar: mean ± 3 sigma, for geometric tolerances 0 to 3 sigma. Thin line: worst case. What touches the edge of the plot goes on beyond it.',
+      text: 'Frame: the limits of the drawing. Bar: mean ± 3 sigma. Thin line: worst case. What touches the edge of the plot goes on beyond it.',
     },
   ];
   const drawings = Math.ceil(plan.stacks.length / mostRows);
@@ -103,9 +103,7 @@ function rowMarks(stack: RequirementStack, label: string, y: number): readonly D
   const { lower, upper, mean, sigma, worstLower, worstUpper, inLimits } = stack;
   const middle = (lower + upper) / 2;
   const half = (upper - lower) / 2 || 1;
-  // a geometric deviation has a size and no side: what is below nothing is not drawn
-  const least = lower === 0 && mean === 0 ? 0 : Number.NEGATIVE_INFINITY;
-  const at = (value: number): number => place((Math.max(least, value) - middle) / half);
+  const at = (value: number): number => place((value - middle) / half);
   const box = (from: number, to: number, highMm: number) =>
     [
       [from, y - highMm / 2],

@@ -17,12 +17,21 @@ export function relaxText(report: RelaxReport, plan: Plan, style: Style): string
     '',
     style.bold('Questions for the customer, most saving first'),
     ...(single.length === 0 ? ['nothing saves: no single requirement holds the price up'] : []),
-    ...best(single)
+    ...best(single.filter(isFelt))
       .slice(0, questionsShown)
       .flatMap((entry) => wrapText(`- ${entry.question}`, style.width)),
-    ...section('What each looser class saves', single, report, style),
+    ...section('What each looser class saves', single.filter(isFelt), report, style),
+    ...(single.every(isFelt)
+      ? []
+      : [
+          style.faint(
+            `${counted(single.filter((entry) => !isFelt(entry)).length, 'more class', 'more classes')} save less than the least coin a part`,
+          ),
+        ]),
     ...section('Only together', together, report, style),
-    ...together.flatMap((entry) => wrapText(`- ${entry.question}`, style.width)),
+    ...together
+      .slice(0, questionsShown)
+      .flatMap((entry) => wrapText(`- ${entry.question}`, style.width)),
     ...section('Tighter for nothing', freeToTighten, report, style),
     ...section('What one class tighter costs', tighter, report, style),
     ...(atTheLimit.length === 0
@@ -37,6 +46,11 @@ export function relaxText(report: RelaxReport, plan: Plan, style: Style): string
         ]),
     '',
   ].join('\n');
+}
+
+/** Worth a line: it shows in the price of a part or in the days. */
+function isFelt({ savesPerPart, savesDays }: Relaxation): boolean {
+  return savesPerPart !== 0 || Math.abs(savesDays) >= 0.05;
 }
 
 /** The best class of each requirement. */
@@ -71,7 +85,7 @@ function section(
       ],
       entries.map(({ changes, savesPerPart, savesDays, routeChanges }) => ({
         cells: [
-          changes.map((change) => change.feature).join(' + '),
+          [...new Set(changes.map((change) => change.feature))].join(' + '),
           changes.map((change) => change.from).join('; '),
           changes.map((change) => change.to).join('; '),
           amountText(savesPerPart, report),
