@@ -102,7 +102,7 @@ let library: PDFiumLibrary;
 
 beforeAll(async () => {
   library = await PDFiumLibrary.init();
-});
+}, 60_000);
 afterAll(() => library.destroy());
 
 interface Picture {

@@ -34,7 +34,7 @@ beforeAll(async () => {
   const sheet = travellerSheet(samplePlan, { format: 'A4', issuedOn: '2027-01-04' });
   ({ bytes } = await writeSheetPdf(sheet, { createdOn, source }));
   doc = await PDFDocument.load(bytes, { updateMetadata: false });
-});
+}, 60_000);
 
 function streamBytes(stream: PDFObject | undefined): Uint8Array {
   if (!(stream instanceof PDFRawStream)) throw new Error('no stream');

@@ -36,7 +36,7 @@ beforeAll(async () => {
   bytes = (await draw(samplePlan)).bytes;
   pages = await pagesOf(bytes);
   whole = pages.map(textOf).join(' ');
-});
+}, 60_000);
 
 describe('bytes', () => {
   test('same sheet, same bytes, whatever was written in between', async () => {

@@ -104,6 +104,7 @@ const wrongValues: Readonly<Record<string, readonly unknown[]>> = {
   percent: [49, 101, '90 %'],
   processes: [['polishing by magic'], 'finish-milling'],
   transferBatch: [0, 1.5, '4'],
+  enoughGoodProbability: [0.4, 1, '95 %'],
   closedOn: [['2027-02-29'], '2027-03-26', ['next Friday']],
 };
 

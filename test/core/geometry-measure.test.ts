@@ -187,6 +187,25 @@ describe('what is said of a mesh', () => {
     expect(part.plateSection.areaMm2).toBe(100);
     expect(part.findings.map(({ id }) => id)).toEqual(['mesh-turned']);
   });
+  test('corners that rounding has parted are merged, others are not', () => {
+    const box = boxMesh(10, 10, 10);
+    // every triangle with corners of its own, each moved by up to the given distance
+    const loose = (by: number): TriangleMesh => {
+      const positionsMm = new Float64Array(3 * box.triangles.length);
+      for (const [corner, vertex] of box.triangles.entries())
+        for (let k = 0; k < 3; k++)
+          positionsMm[3 * corner + k] =
+            (box.positionsMm[3 * vertex + k] ?? 0) + by * Math.sin(7 * corner + 3 * k);
+      return { positionsMm, triangles: Uint32Array.from(box.triangles.keys()) };
+    };
+    const part = measurePart(loose(3e-6));
+    expect([part.closed, part.vertices]).toEqual([true, 8]);
+    expect(part.volumeMm3).toBeCloseTo(1000, 2);
+    expect(part.findings[0]?.message).toMatch(
+      /^28 vertices merged .*: 36 of 36 open edges closed$/,
+    );
+    expect(measurePart(loose(1e-2)).closed).toBe(false);
+  });
   test('one triangle the wrong way round', () => {
     const { triangles, ...box } = boxMesh(10, 10, 10);
     const [a = 0, b = 0, c = 0, ...rest] = triangles;

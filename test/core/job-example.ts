@@ -106,6 +106,7 @@ export function exampleJob(): Mutable<JobInput> & {
       marginPercent: 10,
       learning: { percent: 90, processes: ['passivation', 'bead-blasting'] },
       transferBatch: 4,
+      enoughGoodProbability: 0.98,
     },
   };
 }

@@ -75,6 +75,7 @@ describe('a complete job', () => {
       marginPercent: 10,
       learning: { percent: 90, processes: ['bead-blasting', 'passivation'] },
       transferBatch: 4,
+      enoughGoodProbability: 0.98,
     });
   });
 

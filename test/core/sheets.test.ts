@@ -366,7 +366,7 @@ describe('stock map', () => {
               { what: 'Finish milling: defect layer', mm: 0.1 },
               { what: 'Finish milling: tolerance', mm: 0.25 },
             ],
-            why: 'rough milling, then finish milling',
+            why: 'rough milling, then finish milling; 20.004 mm before anodising',
           },
         ],
       },
@@ -381,6 +381,10 @@ describe('stock map', () => {
       'Tolerance',
     ]);
     expect(rows[0]?.slice(3, -2)).toEqual(['18.150', '0.93', '0.44', '0.24', '0.25']);
+    expect(rows[0]?.at(-2)).toBe('rough milling, then finish milling');
+    expect(only(stockMapSheet(plan, options), 'list')[0]?.items).toEqual([
+      `${face.feature}: 20.004 mm before anodising`,
+    ]);
   });
 
   test('a job that cannot be made gives no licence to build', () => {

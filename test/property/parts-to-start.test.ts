@@ -107,6 +107,10 @@ test('a plan with spare parts: counted, priced exactly, and of its published sch
   expect(report.cost.spare).toBe(report.cost.startedLot - report.cost.orderedLot);
   const through = report.operations.reduce((good, { lost }) => good * (1 - lost), 1);
   expect(through).toBeCloseTo(report.good, 5);
+  const surer = { ...job, policy: { ...job.policy, enoughGoodProbability: 0.999 } };
+  expect(planStart(job, catalog).target).toBe(0.95);
+  expect(planStart(surer, catalog).target).toBe(0.999);
+  expect(planStart(surer, catalog).start).toBeGreaterThanOrEqual(report.start);
   expect(report.operations.at(-1)?.expectedThrough).toBeCloseTo(report.start * report.good, 4);
   const path = new URL('../../schema/parts-to-start.schema.json', import.meta.url);
   const accepts = new Ajv2020({ strictTypes: false }).compile(

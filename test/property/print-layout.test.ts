@@ -2,7 +2,7 @@ import fc from 'fast-check';
 import { beforeAll, describe, expect, test } from 'vitest';
 import { columnWidths } from '../../packages/cli/src/write/pdf/column-widths.js';
 import { openFonts } from '../../packages/cli/src/write/pdf/fonts.js';
-import { type Piece, setPages } from '../../packages/cli/src/write/pdf/galley.js';
+import { countPages, type Piece, setPages } from '../../packages/cli/src/write/pdf/galley.js';
 import { createGlyphCheck, type GlyphCheck } from '../../packages/cli/src/write/pdf/glyphs.js';
 import { Ink, Tag } from '../../packages/cli/src/write/pdf/ink.js';
 import { rowPiece } from '../../packages/cli/src/write/pdf/rows.js';
@@ -133,36 +133,33 @@ describe('pages', () => {
     readonly again: boolean;
   }
 
-  /** An ink that counts pages instead of drawing. */
-  class CountingInk extends Ink {
-    page = 1;
-    constructor() {
-      super(undefined as never);
-    }
-    override addPage(): void {
-      this.page++;
-    }
-    override artifact(): void {}
-    override tagged(): void {}
-  }
+  /** The pieces here draw nothing. */
+  const noInk = new Ink(undefined as never);
 
   function lay(pieces: readonly Piece[], names: readonly string[]): readonly Drawn[] {
-    const ink = new CountingInk();
+    let page = 1;
     const drawn: Drawn[] = [];
     const watch = (piece: Piece, name: string): Piece => ({
       ...piece,
-      draw: (_, y, again) =>
-        drawn.push({ name, page: ink.page, top: y, bottom: y + piece.height, again }),
+      draw: (_, y, again) => {
+        drawn.push({ name, page, top: y, bottom: y + piece.height, again });
+      },
       split: (room) => {
         const parts = piece.split(room);
         return parts && [watch(parts[0], name), watch(parts[1], name)];
       },
       repeat: piece.repeat.map((head, index) => watch(head, `${name} head ${index}`)),
     });
-    setPages(
-      pieces.map((piece, index) => watch(piece, names[index] ?? '')),
-      { ink, top: 40, bottom: 740, markContinued: () => {} },
-    );
+    const watched = pieces.map((piece, index) => watch(piece, names[index] ?? ''));
+    setPages(watched, {
+      top: 40,
+      bottom: 740,
+      place: (piece, y, again) => piece.draw(noInk, y, again),
+      turnPage: () => {
+        page++;
+      },
+    });
+    expect(countPages(pieces, 40, 740)).toBe(page);
     return drawn;
   }
 

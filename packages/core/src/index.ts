@@ -323,6 +323,8 @@ export type { SecondOrderMoments } from './stack/second-order.js';
 export { secondOrderMoments } from './stack/second-order.js';
 export type { TreeFunction } from './stack/tree-function.js';
 export { treeFunction } from './stack/tree-function.js';
+export type { LinearFunction } from './stack/tree-linear.js';
+export { linearFunction } from './stack/tree-linear.js';
 
 // chart
 

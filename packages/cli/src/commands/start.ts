@@ -7,7 +7,10 @@ export const command: Command = {
     'Counts the parts to start so that enough end good, from what each process spoils or does again (table process-yields; its shares are invented, bring your own with --shop), and what the spare parts cost.',
   operands: [jobOperand],
   options: {
-    enough: { value: 'share', about: 'wanted probability of enough good parts; 0.95 if absent' },
+    enough: {
+      value: 'share',
+      about: "wanted probability of enough good parts, in place of the policy's",
+    },
     json: { about: 'print JSON (schema parts-to-start/1), money in minor units' },
     out: sharedOptions.out,
     force: sharedOptions.force,

@@ -64,6 +64,7 @@ assumed instead.
 | part.endUse | \`static\`, \`fatigue\`, \`pressure\`, \`corrosion\`, \`high-temperature\`, \`wear\`, \`prototype\` |
 | part.condition | heat-treated condition that the drawing names, e.g. \`SR\`, \`HIP\`, \`H1025\` |
 | part.standards, hazards, regulated, note | lists of texts; \`true\` when the part needs an approved procedure; a text |
+| geometry.mesh, meshUnits | STL or 3MF file in this folder, printed as it stands with z up; what is left out below is measured on it. Unit of an STL: \`mm\` or \`in\` |
 | geometry.box | extents along x, y and the build direction z |
 | geometry.plateSection | area in which the part itself meets the build plate |
 | geometry.thickestSection | sets the soak time in the furnace |

@@ -5,6 +5,7 @@ import { type MeshEdges, meshEdges } from './edges.js';
 import { type FaceNormals, faceNormals } from './face-normals.js';
 import { type FacingAreas, facingAreas } from './facing.js';
 import { massProperties } from './mass-properties.js';
+import { mergeNear } from './merge-near.js';
 import { type TriangleMesh, triangleCount } from './mesh.js';
 import { type PlaneFace, planeFaces } from './planes.js';
 import { type Section, sectionsAt } from './section.js';
@@ -69,8 +70,8 @@ const footHeightMm = 0.001;
 const raisedFootMm = 0.1;
 
 /**
- * Measures a part from its mesh. A closed skin that faces inwards is turned first; whatever else is
- * wrong with the mesh is reported and left as it is.
+ * Measures a part from its mesh. Where the skin is open, vertices parted by rounding are merged (within a
+ * millionth of the diagonal), and a closed skin that faces inwards is turned; whatever else is wrong with the mesh is reported and left as it is.
  *
  * @example
  * measurePart(boxMesh(40, 20, 10)).plateSection.areaMm2 // -> 800
@@ -80,7 +81,7 @@ export function measurePart(given: TriangleMesh, options: MeasureOptions = {}): 
   const find = (id: string, severity: Finding['severity'], message: string): void => {
     findings.push({ id, severity, message });
   };
-  const { mesh, edges, map, tree, shells } = oriented(given, find);
+  const { mesh, edges, map, tree, shells } = oriented(mended(given, find), find);
   const mass = massProperties(mesh);
   const { boxMm, lowMm } = mass;
   const heightMm = boxMm[2];
@@ -150,6 +151,27 @@ interface Oriented {
   readonly map: ShellMap;
   readonly tree: TriangleTree;
   readonly shells: readonly Shell[];
+}
+
+/** A gap narrower than this share of the part's diagonal is rounding of 32-bit coordinates. */
+const roundingShare = 1e-6;
+
+/** Where edges are open, vertices that rounding has parted are merged, if that closes any. */
+function mended(mesh: TriangleMesh, find: Find): TriangleMesh {
+  const { open } = meshEdges(mesh);
+  if (open === 0) return mesh;
+  const { boxMm } = massProperties(mesh);
+  const toleranceMm = roundingShare * Math.hypot(...boxMm);
+  const merged = mergeNear(mesh, toleranceMm);
+  if (merged.triangles.length === 0) return mesh;
+  const left = meshEdges(merged).open;
+  if (left >= open) return mesh;
+  find(
+    'mesh-merged',
+    'note',
+    `${(mesh.positionsMm.length - merged.positionsMm.length) / 3} vertices merged with others within ${toleranceMm.toPrecision(2)} mm: ${open - left} of ${open} open edges closed`,
+  );
+  return merged;
 }
 
 /** Turns closed outer shells that face inwards: the one repair that cannot be wrong. */

@@ -15,12 +15,13 @@ export interface Thickness {
   readonly thickestMm?: number;
   readonly thickestAtMm?: readonly [number, number, number];
   /**
-   * Least distance through the metal between faces that look away from each other (within 25 deg),
-   * mm. Exact where it was taken; a thinner place smaller across than the spacing can be missed.
+   * Least distance through the metal between faces that look away from each other (within 30 deg),
+   * mm. Exact where it was taken; a thinner place smaller across than the spacing can be missed, and
+   * where faces run together to an edge it is not taken.
    */
   readonly thinnestWallMm?: number;
   readonly thinnestWallAtMm?: readonly [number, number, number];
-  /** Least distance through the open between faces that look at each other (within 25 deg), mm. */
+  /** Least distance through the open between faces that look at each other (within 30 deg), mm. */
   readonly narrowestGapMm?: number;
   readonly narrowestGapAtMm?: readonly [number, number, number];
 }
@@ -33,7 +34,9 @@ interface Sample {
   readonly normal: Point;
 }
 
-const opposed = -Math.cos((25 * Math.PI) / 180);
+const opposed = -Math.cos(Math.PI / 6);
+/** Faces that come together to less than this share of their distance within a triangle are a wedge. */
+const wedge = 0.2;
 const descents = 24;
 /** A ball must be larger by this share to be worth the search: a round bar ties with itself all along. */
 const gain = 0.002;
@@ -191,13 +194,16 @@ function least(
   for (const index of byDistance(distances)) {
     if (followed >= descents || !Number.isFinite(distances[index] as number)) break;
     const sample = samples[index] as Sample;
-    if (opposedDistance(tree, sample, side) === undefined) continue;
+    const middle = opposedDistance(tree, sample, side);
+    if (middle === undefined) continue;
     followed++;
-    for (const point of [sample.point, ...towardCorners(tree, sample)]) {
+    let here = { distance: middle, point: sample.point };
+    for (const point of towardCorners(tree, sample)) {
       const distance = opposedDistance(tree, { ...sample, point }, side);
-      if (distance !== undefined && (best === undefined || distance < best.distance))
-        best = { distance, point };
+      if (distance !== undefined && distance < here.distance) here = { distance, point };
     }
+    if (here.distance < wedge * middle) continue;
+    if (best === undefined || here.distance < best.distance) best = here;
   }
   return best;
 }

@@ -135,6 +135,8 @@ export interface JobInput {
     readonly forbidden?: readonly string[];
     /** Least probability that each requirement is met; 0.9973 if absent */
     readonly minimumProbability?: number;
+    /** Least probability that as many parts end good as are ordered, for counting the parts to start; the default of the catalogue if absent */
+    readonly enoughGoodProbability?: number;
     /** Whether suppliers may be used; true if absent */
     readonly outsideWork?: boolean;
     /** Ask for cut-off before stress relief */

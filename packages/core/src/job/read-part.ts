@@ -268,6 +268,9 @@ export function readPolicy(
     required: [...new Set(required)].sort(),
     forbidden: [...new Set(forbidden)].sort(),
     minimumProbability: input.minimumProbability ?? 0.9973,
+    ...(input.enoughGoodProbability === undefined
+      ? {}
+      : { enoughGoodProbability: input.enoughGoodProbability }),
     outsideWork: input.outsideWork ?? true,
     cutOffBeforeRelief: input.cutOffBeforeRelief ?? false,
     ...(input.furnaceAlone === undefined ? {} : { furnaceAlone: input.furnaceAlone }),

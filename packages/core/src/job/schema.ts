@@ -273,6 +273,14 @@ const policy = v.pipe(
         0.999999999,
       ),
     ),
+    enoughGoodProbability: v.exactOptional(
+      number(
+        'Enough good parts',
+        'Least probability that as many parts end good as are ordered, for counting the parts to start; the default of the catalogue if absent',
+        0.5,
+        0.999999,
+      ),
+    ),
     outsideWork: v.exactOptional(
       yesNo('Outside work', 'Whether suppliers may be used; true if absent'),
     ),

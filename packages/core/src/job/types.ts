@@ -178,6 +178,8 @@ export interface Policy {
   readonly forbidden: readonly string[];
   /** Least probability that each requirement is met. */
   readonly minimumProbability: number;
+  /** Least probability of enough good parts, for counting the parts to start. */
+  readonly enoughGoodProbability?: number;
   readonly outsideWork: boolean;
   /** Asks for cut-off before stress relief. */
   readonly cutOffBeforeRelief: boolean;

@@ -55,7 +55,7 @@ export interface OperationYield {
 }
 
 export interface PartsToStartOptions extends PlanOptions {
-  /** Least probability of enough good parts; the catalogue's default if absent. */
+  /** Least probability of enough good parts; the policy's or else the catalogue's default if absent. */
   readonly target?: number;
 }
 
@@ -77,7 +77,10 @@ export function planStart(
   const base = solveJob(job, catalog, ordered, options);
   if (base.chosen.plan === undefined)
     throw new RangeError('the job cannot be planned as it stands: see the conflicts of its plan');
-  const target = options.target ?? base.context.defaultValue('enough-good-probability');
+  const target =
+    options.target ??
+    job.policy.enoughGoodProbability ??
+    base.context.defaultValue('enough-good-probability');
   let solved = base;
   let operations = yieldsOf(solved);
   let start = partsToStart(goodShare(operations), ordered, target);

@@ -40,8 +40,9 @@ const slack = 1e-6;
 /**
  * Chooses the route and checks every size and located requirement of it by its exact stack. Where one
  * falls short of the policy's probability, every chain (or pair of chains with the datum's) that falls
- * short for the same requirement is held closer or leaves the model, and the route is chosen again. Each round settles
- * at least one requirement for good, so there are no more rounds than requirements and datums.
+ * short for the same requirement is held closer or leaves the model, and the route is chosen again.
+ * Each round settles at least one requirement for good, so there are no more rounds than requirements
+ * and datums.
  *
  * @param before what was chosen from a planning that differs in nothing but costs
  */

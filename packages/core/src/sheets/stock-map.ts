@@ -115,11 +115,31 @@ function grownTable(faces: readonly StockFace[], plan: Plan): readonly Block[] {
         fixed(face.stockPerSideMm, 2),
         ...named.map((kind) => amount(face, (each) => each === kind)),
         ...(rest ? [amount(face, (each) => !named.includes(each))] : []),
-        face.why,
+        whyOf(face).steps,
         '',
       ]),
     },
+    ...remarks(faces),
   ];
+}
+
+/** What the stock is for, and what else is to be known about the face. */
+function whyOf({ why }: StockFace): {
+  readonly steps: string;
+  readonly remark: string | undefined;
+} {
+  const at = why.indexOf('; ');
+  if (at < 0) return { steps: why, remark: undefined };
+  return { steps: why.slice(0, at), remark: why.slice(at + 2) };
+}
+
+/** In lines of their own: a narrow column would make them towers. */
+function remarks(faces: readonly StockFace[]): readonly Block[] {
+  const items = faces.flatMap((face) => {
+    const { remark } = whyOf(face);
+    return remark === undefined ? [] : [`${face.feature}: ${remark}`];
+  });
+  return items.length === 0 ? [] : [{ type: 'list', title: 'To be known about these', items }];
 }
 
 function plainTable(

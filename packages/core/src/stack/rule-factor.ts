@@ -11,8 +11,8 @@ interface EndExpansion {
   readonly amplitude: number;
   readonly power: number;
   readonly terms: readonly number[];
-  /** log |z| up to which each term counts. */
-  readonly logUntil: readonly number[];
+  /** |z| squared up to which each term counts. */
+  readonly squareUntil: readonly number[];
 }
 
 interface FarForm {
@@ -41,46 +41,51 @@ function usefulTerms(next: (k: number, term: number) => number, from: number): n
   return terms;
 }
 
-const endExpansion = (
-  amplitude: number,
-  power: number,
-  terms: readonly number[],
-): EndExpansion => ({
-  amplitude,
-  power,
-  terms,
-  logUntil: terms.map((term, k) => (k === 0 ? 0 : Math.log(Math.abs(term) * 1e17) / k)),
-});
+function endExpansion(amplitude: number, power: number, terms: readonly number[]): EndExpansion {
+  const squareUntil = terms.map((term, k) =>
+    k === 0 ? Number.POSITIVE_INFINITY : (Math.abs(term) * 1e17) ** (2 / k),
+  );
+  // a term that is zero does not end the series
+  for (let k = terms.length - 2; k > 0; k--)
+    squareUntil[k] = Math.max(squareUntil[k] ?? 0, squareUntil[k + 1] ?? 0);
+  return { amplitude, power, terms, squareUntil };
+}
 
 function lastTermSize(terms: readonly number[], from: number): number {
   return Math.abs(terms[terms.length - 1] ?? 0) * from ** -(terms.length - 1);
 }
 
+/** A complex power z^-p, written to the buffer. */
+const powered = new Float64Array(2);
+
 /**
- * Writes amplitude * z^-power * sum(terms[k] z^-k) to `out`, with z = exp(logSize + i angle) and
- * 1/z = ir + i ii.
+ * Writes amplitude * z^-power * sum(terms[k] z^-k) to `out`; 1/z = ir + i ii, and `powered` holds
+ * z^-power.
  */
 function endValue(
   end: EndExpansion,
-  logSize: number,
-  angle: number,
+  square: number,
   ir: number,
   ii: number,
   out: Float64Array,
 ): void {
-  // terms that no longer count at this size
-  let count = end.terms.length;
-  while (count > 1 && logSize > (end.logUntil[count - 1] ?? 0)) count -= 1;
-  let re = 0;
-  let im = 0;
-  for (let k = count - 1; k >= 0; k--) {
-    const t = re * ir - im * ii + (end.terms[k] ?? 0);
-    im = re * ii + im * ir;
-    re = t;
+  const { terms, squareUntil } = end;
+  let count = 1;
+  while (count < terms.length && square <= (squareUntil[count] ?? 0)) count += 1;
+  // real coefficients at a complex point: division by the real quadratic (Knuth, TAOCP 4.6.4)
+  const twice = 2 * ir;
+  const norm = ir * ir + ii * ii;
+  let one = 0;
+  let two = 0;
+  for (let k = count - 1; k > 0; k--) {
+    const next = (terms[k] ?? 0) + twice * one - norm * two;
+    two = one;
+    one = next;
   }
-  const scale = end.amplitude * Math.exp(-end.power * logSize);
-  const cr = scale * Math.cos(end.power * angle);
-  const ci = -scale * Math.sin(end.power * angle);
+  const re = (terms[0] ?? 0) + one * ir - norm * two;
+  const im = one * ii;
+  const cr = end.amplitude * (powered[0] ?? 0);
+  const ci = end.amplitude * (powered[1] ?? 0);
   out[0] = re * cr - im * ci;
   out[1] = re * ci + im * cr;
 }
@@ -88,21 +93,69 @@ function endValue(
 const topPart = new Float64Array(2);
 const bottomPart = new Float64Array(2);
 
-/** Writes the expansion at z = x + i y to `out`; `shrink` is exp(-x). */
-function farValue(far: FarForm, x: number, y: number, shrink: number, out: Float64Array): void {
+/** Powers that a few products of z^-1/2 give. */
+const fewHalves = 8;
+
+/**
+ * Writes z^-power to `powered`. Whole and half powers come from the root wr + i wi = z^-1/2, others from
+ * the polar form. `turned` takes -z instead, its angle less by pi so that the cut is not crossed.
+ */
+function power(
+  exponent: number,
+  x: number,
+  y: number,
+  wr: number,
+  wi: number,
+  turned: boolean,
+): void {
+  const halves = 2 * exponent;
+  if (Number.isInteger(halves) && halves >= 0 && halves <= fewHalves) {
+    // (-z)^-1/2 with that angle is i z^-1/2
+    const ur = turned ? -wi : wr;
+    const ui = turned ? wr : wi;
+    let re = 1;
+    let im = 0;
+    for (let k = 0; k < halves; k++) {
+      const t = re * ur - im * ui;
+      im = re * ui + im * ur;
+      re = t;
+    }
+    powered[0] = re;
+    powered[1] = im;
+    return;
+  }
+  const size = Math.exp(-0.5 * exponent * Math.log(x * x + y * y));
+  const angle = exponent * (Math.atan2(y, x) - (turned ? Math.PI : 0));
+  powered[0] = size * Math.cos(angle);
+  powered[1] = -size * Math.sin(angle);
+}
+
+/**
+ * Writes the expansion at z = x + i y, x >= 0, to `out`.
+ *
+ * @param cr real part of exp(-z), `ci` its imaginary part
+ */
+function farValue(
+  far: FarForm,
+  x: number,
+  y: number,
+  cr: number,
+  ci: number,
+  out: Float64Array,
+): void {
   const square = x * x + y * y;
-  const logSize = 0.5 * Math.log(square);
-  const angle = Math.atan2(y, x);
   const ir = x / square;
   const ii = -y / square;
-  endValue(far.top, logSize, angle, ir, ii, topPart);
+  // the root of 1/z by half angles; the real part of z is not negative, so nothing cancels
+  const wr = Math.sqrt((0.5 * (Math.sqrt(square) + x)) / square);
+  const wi = ii / (2 * wr);
+  power(far.top.power, x, y, wr, wi, false);
+  endValue(far.top, square, ir, ii, topPart);
   out[0] = topPart[0] ?? 0;
   out[1] = topPart[1] ?? 0;
-  if (shrink < 1e-18) return;
-  // the bottom end sees -z, whose angle is taken without crossing the cut
-  endValue(far.bottom, logSize, angle - Math.PI, -ir, -ii, bottomPart);
-  const cr = shrink * Math.cos(y);
-  const ci = -shrink * Math.sin(y);
+  if (Math.abs(cr) + Math.abs(ci) < 1e-18) return;
+  power(far.bottom.power, x, y, wr, wi, true);
+  endValue(far.bottom, square, -ir, -ii, bottomPart);
   const br = bottomPart[0] ?? 0;
   const bi = bottomPart[1] ?? 0;
   out[0] += br * cr - bi * ci;
@@ -136,7 +189,7 @@ function ruleFactor(
       let slope: number;
       let bend: number;
       if (far !== undefined && c * width > far.from) {
-        farValue(far, c * width, 0, Math.exp(-c * width), value);
+        farValue(far, c * width, 0, Math.exp(-c * width), 0, value);
         log = Math.log(value[0] ?? 0);
         slope = -far.top.power / c;
         bend = far.top.power / (c * c);
@@ -182,10 +235,18 @@ function ruleFactor(
           pr = t;
         }
       }
+      // exp(-z), turned from node to node
+      const turnCos = Math.cos(width * h);
+      const turnSin = Math.sin(width * h);
+      let cr = shrink * Math.cos(width * h * (first + near));
+      let ci = -shrink * Math.sin(width * h * (first + near));
       for (let k = near; k < size && far !== undefined; k++) {
-        farValue(far, width * c, width * h * (first + k), shrink, value);
+        farValue(far, width * c, width * h * (first + k), cr, ci, value);
         vr[k] = value[0] ?? 0;
         vi[k] = value[1] ?? 0;
+        const t = cr * turnCos + ci * turnSin;
+        ci = ci * turnCos - cr * turnSin;
+        cr = t;
       }
       for (let k = 0; k < size; k++) {
         const r = re[k] ?? 0;

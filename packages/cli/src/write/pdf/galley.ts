@@ -19,12 +19,13 @@ export interface Piece {
   split(room: number): readonly [Piece, Piece] | undefined;
 }
 
+/** What pages are filled on: paper, or nothing when pages are only counted. */
 export interface Galley {
-  readonly ink: Ink;
   readonly top: number;
   readonly bottom: number;
-  /** Says at the foot of a page that what was parted goes on. */
-  markContinued(): void;
+  place(piece: Piece, y: number, again: boolean): void;
+  /** Ends a page and begins the next; `continued` when what was parted goes on there. */
+  turnPage(continued: boolean): void;
 }
 
 /** Sums of heights are compared with this tolerance, points. */
@@ -32,25 +33,24 @@ const slack = 0.01;
 
 /** Fills pages with the pieces in order; the first page must exist. */
 export function setPages(pieces: readonly Piece[], galley: Galley): void {
-  const { top, bottom, ink } = galley;
+  const { top, bottom } = galley;
   let y = top;
   /** Nothing but repeated heads on the page yet. */
   let fresh = true;
 
   const turn = (next: Piece): void => {
-    if (next.repeat.length > 0) galley.markContinued();
-    ink.addPage();
+    galley.turnPage(next.repeat.length > 0);
     y = top;
     fresh = true;
     for (const head of next.repeat) {
-      head.draw(ink, y, true);
+      galley.place(head, y, true);
       y += head.height;
     }
   };
 
   const place = (piece: Piece): void => {
     y += fresh ? 0 : piece.gap;
-    piece.draw(ink, y, false);
+    galley.place(piece, y, false);
     y += piece.height;
     fresh = false;
   };
@@ -77,6 +77,20 @@ export function setPages(pieces: readonly Piece[], galley: Galley): void {
     if (!fresh && (piece.newPage || y + need > bottom + slack)) turn(piece);
     put(piece);
   }
+}
+
+/** How many pages the pieces fill. */
+export function countPages(pieces: readonly Piece[], top: number, bottom: number): number {
+  let pages = 1;
+  setPages(pieces, {
+    top,
+    bottom,
+    place: () => undefined,
+    turnPage: () => {
+      pages++;
+    },
+  });
+  return pages;
 }
 
 /** Height that must be free for the piece and all that it may not be parted from. */

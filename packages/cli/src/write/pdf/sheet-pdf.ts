@@ -4,7 +4,7 @@ import { sheetPieces } from './blocks.js';
 import { fieldPieces } from './boxes.js';
 import { codePiece } from './codes.js';
 import { openFonts } from './fonts.js';
-import { type Piece, setPages } from './galley.js';
+import { countPages, type Piece, setPages } from './galley.js';
 import { createGlyphCheck, type GlyphCheck } from './glyphs.js';
 import { Ink, Tag } from './ink.js';
 import { type Kit, styles } from './kit.js';
@@ -45,7 +45,6 @@ export async function writeSheetPdf(sheet: Sheet, options: SheetPdfOptions): Pro
     size: [frame.width, frame.height],
     margin: 0,
     autoFirstPage: false,
-    bufferPages: true,
     pdfVersion: '1.7',
     subset: 'PDF/A-3b',
     tagged: true,
@@ -84,18 +83,25 @@ export async function writeSheetPdf(sheet: Sheet, options: SheetPdfOptions): Pro
   const bottom = frame.bottom - footHeight - footGap - continuedHeight;
   const pageHeight = bottom - frame.top;
   const pieces = [...headPieces(sheet, kit), ...sheetPieces(sheet.blocks, kit, pageHeight)];
-  doc.addPage();
+  const { top } = frame;
+  // counted first, so that each page can leave for the file as soon as it is full
+  const count = countPages(pieces, top, bottom);
+  let page = 1;
+  const endPage = (): void =>
+    drawFoot(ink, frame, footLines(String(page), String(count)), footHeight);
+  ink.addPage();
   setPages(pieces, {
-    ink,
-    top: frame.top,
+    top,
     bottom,
-    markContinued: () => drawContinued(ink, kit, bottom),
+    place: (piece, y, again) => piece.draw(ink, y, again),
+    turnPage: (continued) => {
+      if (continued) drawContinued(ink, kit, bottom);
+      endPage();
+      ink.addPage();
+      page++;
+    },
   });
-  const { count } = doc.bufferedPageRange();
-  for (let page = 0; page < count; page++) {
-    doc.switchToPage(page);
-    drawFoot(ink, frame, footLines(String(page + 1), String(count)), footHeight);
-  }
+  endPage();
   if (options.source !== undefined) embed(doc, options.source, options.createdOn);
   doc.end();
   await ended;
