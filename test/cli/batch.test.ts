@@ -97,7 +97,7 @@ beforeAll(() => {
   expect(done.stderr).toContain('wrote whole.ndjson');
   expect(done.status).toBe(3);
   whole = readFileSync(at('whole.ndjson'), 'utf8');
-});
+}, 300_000);
 
 describe('200 jobs', () => {
   test('come out in the order of the input, each with its own plan', () => {

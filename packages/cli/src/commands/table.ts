@@ -41,4 +41,8 @@ export const commands: Readonly<Record<string, Entry>> = {
   limits: { summary: 'limits of a size as on a drawing', load: () => import('./limits.js') },
   catalog: { summary: 'tables behind the plan, with sources', load: () => import('./catalog.js') },
   model: { summary: 'the choice problem of the route as JSON', load: () => import('./model.js') },
+  completions: {
+    summary: 'completion script for a shell',
+    load: () => import('./completions.js'),
+  },
 };

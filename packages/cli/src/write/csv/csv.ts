@@ -13,7 +13,7 @@ export function csvText(header: readonly string[], rows: readonly (readonly CsvC
  * A spreadsheet takes a cell that begins with one of these for a formula and may run it; an
  * apostrophe before it makes it text.
  */
-const startsFormula = /^[=+\-@\t\r]/;
+const startsFormula = /^[=+\-@\t\r\n＝＋－＠]/;
 
 function safe(cell: CsvCell): string | number {
   if (cell === undefined) return '';

@@ -1,0 +1,36 @@
+import { exitCodes } from '../exit-codes.js';
+import { type Command, commonOptions, operand } from './command.js';
+
+const shells = ['bash', 'zsh', 'fish'] as const;
+
+export const command: Command = {
+  about: 'Prints a script that completes commands, options and their values in a shell.',
+  operands: [{ name: 'shell', about: shells.join(', ') }],
+  options: {},
+  examples: [
+    ['source <(offplate completions bash)', 'in ~/.bashrc'],
+    ['source <(offplate completions zsh)', 'in ~/.zshrc, after compinit'],
+    ['offplate completions fish | source', 'in ~/.config/fish/config.fish'],
+  ],
+  async run(args, io) {
+    const [{ commands }, { completionScript }, { UsageError }] = await Promise.all([
+      import('./table.js'),
+      import('./completion-scripts.js'),
+      import('../failure.js'),
+    ]);
+    const wanted = operand(args, 0);
+    const shell = shells.find((name) => name === wanted);
+    if (shell === undefined)
+      throw new UsageError(
+        `there are no completions for ${JSON.stringify(wanted)}; accepted: ${shells.join(', ')}`,
+      );
+    const verbs = await Promise.all(
+      Object.entries(commands).map(async ([name, { summary, load }]) => {
+        const { command: verb } = await load();
+        return { name, summary, options: { ...verb.options, ...commonOptions } };
+      }),
+    );
+    await io.stdout.write(completionScript(shell, verbs));
+    return exitCodes.ok;
+  },
+};

@@ -1,0 +1,1 @@
+export function pickFrom(seed: number): (below: number) => number;
