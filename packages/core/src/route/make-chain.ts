@@ -21,7 +21,7 @@ export function makeChain(
   const [first] = sequence;
   const opened = shared.solid && first !== undefined && opensSolid(first, feature);
   // What is only polished keeps the size that it was printed to.
-  const asPrinted = lastSize < 0;
+  const asPrinted = lastSize < 0 && (feature.thread === undefined || sequence.length === 0);
   const steps = placement.steps.map(({ setUp, work }, index): FoundStep => {
     const { before, cut, amount, slowdown } = work;
     return {
