@@ -1,14 +1,24 @@
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { describe, expect, test } from 'vitest';
+import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { demoFolder } from '../fixtures/demo-job.js';
 import { expectGolden } from '../golden.js';
 import { runFake } from './fake-io.js';
 
 const bracket = join(demoFolder, 'probe-bracket');
 const heatSink = join(demoFolder, 'heat-sink');
+// Every line of these is a plan of its own, so the job is a small one.
+const root = mkdtempSync(join(tmpdir(), 'offplate-variants-'));
+const starter = join(root, 'starter');
+
+beforeAll(async () => {
+  expect((await runFake(['new', starter])).code).toBe(0);
+});
+afterAll(() => rmSync(root, { recursive: true }));
 
 describe.each([
-  ['relax', ['relax', bracket]],
+  ['relax', ['relax', starter]],
   ['ask', ['ask', bracket]],
   ['break-even', ['break-even', bracket, '--to', '8']],
   ['start', ['start', bracket]],

@@ -55,7 +55,7 @@ describe('money against days', () => {
       }),
       { seed: 20270501, numRuns: 10, endOnFailure: true },
     );
-    expect(traded).toBeGreaterThan(1);
+    expect(traded).toBeGreaterThan(0);
   }, 240_000);
 
   test('of a demo job', async () => {

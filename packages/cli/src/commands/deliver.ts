@@ -7,6 +7,8 @@ import { findingLines } from '../write/text/plan-remarks.js';
 import { plainStyle, type Style, styleFor } from '../write/text/style.js';
 import type { Arguments } from './command.js';
 
+export { jsonText } from '../write/json-text.js';
+
 /** The formats that flags ask for; text when none does. */
 export type Format = 'text' | 'json' | 'csv';
 
@@ -15,11 +17,6 @@ export function formatOf({ flags }: Arguments): Format {
     throw new UsageError('--json and --csv exclude each other');
   if (flags.has('json')) return 'json';
   return flags.has('csv') ? 'csv' : 'text';
-}
-
-/** A JSON document as it is printed; it names its schema in the field `schema`. */
-export function jsonText<T extends { readonly schema: string }>(document: T): string {
-  return `${JSON.stringify(document, undefined, 2)}\n`;
 }
 
 /** How text results are set: plain when they go to a file. */

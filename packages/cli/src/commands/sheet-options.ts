@@ -6,9 +6,9 @@ import {
 } from '@offplate/core';
 import { UsageError } from '../failure.js';
 import type { Io } from '../io.js';
+import { jsonText } from '../write/json-text.js';
 import type { EmbeddedSource } from '../write/pdf/sheet-pdf.js';
 import type { Arguments } from './command.js';
-import { jsonText } from './deliver.js';
 import type { LoadedJob } from './load-job.js';
 
 // What the verbs that print sheets have in common. It loads the core: import it inside `run` only.

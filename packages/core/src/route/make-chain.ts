@@ -9,7 +9,7 @@ import { opensSolid } from './process-sequences.js';
 /** Writes a placed sequence out as a chain: stock, printed size, target. */
 export function makeChain(
   shared: ChainSubject,
-  { sequence }: SequenceProfile,
+  { sequence, lastSize }: SequenceProfile,
   placement: Placement,
   acting: readonly PlannedFinish[],
   demand: ChainDemand,
@@ -20,6 +20,8 @@ export function makeChain(
   const internal = isInternal(feature);
   const [first] = sequence;
   const opened = shared.solid && first !== undefined && opensSolid(first, feature);
+  // What is only polished keeps the size that it was printed to.
+  const asPrinted = lastSize < 0 && (feature.thread === undefined || sequence.length === 0);
   const steps = placement.steps.map(({ setUp, work }, index): FoundStep => {
     const { before, cut, amount, slowdown } = work;
     return {
@@ -64,10 +66,8 @@ export function makeChain(
         : printedSize(
             shared,
             middle ?? shared.nominal,
-            sequence.length === 0
-              ? demand.laterRemovalMm
-              : stockPerSideMm + finishEffect(acting).meanMm,
-            sequence.length === 0,
+            asPrinted ? demand.laterRemovalMm : stockPerSideMm + finishEffect(acting).meanMm,
+            asPrinted,
           ),
     targetMm,
   };

@@ -38,6 +38,9 @@ export interface LotFlow {
   readonly critical: readonly CriticalSpan[];
 }
 
+/** Shorter stretches, in days, are rounding. */
+const leastSpan = 1e-9;
+
 /** Most transfer batches that are followed one by one. */
 const mostBatches = 2000;
 
@@ -125,7 +128,7 @@ function criticalSpans(
   const spans: CriticalSpan[] = [];
   const add = (operation: number, what: SpanKind, days: number): void => {
     const next = spans[0];
-    if (days <= 0) return;
+    if (days <= leastSpan) return;
     if (next?.operation === operation && next.what === what)
       spans[0] = { ...next, days: next.days + days };
     else spans.unshift({ operation, what, days });
