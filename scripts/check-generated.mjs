@@ -22,6 +22,7 @@ stale.push(...readdirSync(generatedFolder).filter((name) => !files.has(name)));
 for (const script of [
   'compile-schemas.mjs',
   'compile-type-schemas.mjs',
+  'compile-catalog-schema.mjs',
   'build-kernel.mjs',
   'api-report.mjs',
 ]) {

@@ -18,8 +18,9 @@ let failed = 0;
 try {
   install();
   writeFileSync(at('demo-source.json'), JSON.stringify(demoSource()));
-  const plan = node('node-esm/main.mjs', 'demo-source.json');
+  let plan = '';
   await step('node esm', () => {
+    plan = node('node-esm/main.mjs', 'demo-source.json');
     const { feasible, operations } = JSON.parse(plan);
     expect(feasible && operations.length > 5, 'the demo job is planned');
   });

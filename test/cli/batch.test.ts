@@ -11,6 +11,7 @@ import {
 } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { createInterface } from 'node:readline';
 import { setTimeout as wait } from 'node:timers/promises';
 import { fileURLToPath } from 'node:url';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
@@ -206,4 +207,17 @@ test('a job that takes too long fails alone', () => {
   expect(first).toMatchObject({ outcome: 'failed', failure: 'not done within 5 s' });
   expect(second).toMatchObject({ outcome: 'planned' });
   expect(done.status).toBe(70);
+});
+
+test('a job is answered before the next one comes', async () => {
+  const child = spawn(process.execPath, [bin, 'batch', '-', '--workers', '1'], { cwd: root });
+  const lines = createInterface({ input: child.stdout })[Symbol.asyncIterator]();
+  for (const number of [1, 2, 3]) {
+    child.stdin.write(`${smallJob(number)}\n`);
+    const { value } = await lines.next();
+    expect(JSON.parse(String(value))).toMatchObject({ number, outcome: 'planned' });
+  }
+  const ended = new Promise<number | null>((resolve) => child.once('exit', resolve));
+  child.stdin.end();
+  expect(await ended).toBe(0);
 });

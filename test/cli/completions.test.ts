@@ -47,7 +47,9 @@ test('zsh and fish know every command and option', async () => {
       expect(fish).toContain(`'__fish_seen_subcommand_from ${verb}' -l ${name} `);
     }
   }
-  for (const script of [zsh, fish]) expect((script.match(/'/g) ?? []).length % 2).toBe(0);
+  // every quote is closed, but for those that stand escaped
+  for (const script of [zsh, fish])
+    expect((script.replaceAll("\\'", '').match(/'/g) ?? []).length % 2).toBe(0);
 });
 
 test('another shell is wrong usage', async () => {

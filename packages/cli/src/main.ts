@@ -60,7 +60,7 @@ async function withoutVerb(
     return exitCodes.ok;
   }
   const unknown = options.find(
-    (text) => !['--help', '-h', '--version', '--no-color'].includes(text),
+    (text) => !['--help', '-h', '--version', '--plain', '--no-color'].includes(text),
   );
   if (unknown !== undefined)
     throw new UsageError(`${unknown} is no option before a command; options follow the command`);

@@ -106,6 +106,8 @@ export { stackUp } from './stack/stack-up.js';
 export type { SumDistribution } from './stack/sum-distribution.js';
 export type { TreeFunction } from './stack/tree-function.js';
 export { treeFunction } from './stack/tree-function.js';
+export type { LinearFunction } from './stack/tree-linear.js';
+export { linearFunction } from './stack/tree-linear.js';
 export type {
   Conformity,
   Contribution,

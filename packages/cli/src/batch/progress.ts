@@ -10,9 +10,9 @@ export interface Progress {
 }
 
 /** One line that is rewritten on a terminal; elsewhere a line now and then. */
-export function progress(io: Io, now: () => number, noColor: boolean): Progress {
+export function progress(io: Io, now: () => number, plain: boolean): Progress {
   const { stderr, env } = io;
-  const rewrites = stderr.isTerminal && env.TERM !== 'dumb' && !noColor;
+  const rewrites = stderr.isTerminal && env.TERM !== 'dumb' && !plain;
   const interval = rewrites ? 250 : 10_000;
   const started = now();
   let told = started;

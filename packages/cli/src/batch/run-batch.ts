@@ -58,7 +58,8 @@ export async function runBatch(args: Arguments, io: Io): Promise<ExitCode> {
   process.on('SIGINT', interrupt);
   process.on('SIGTERM', interrupt);
   const started = performance.now();
-  const shown = progress(io, () => performance.now(), args.flags.has('no-color'));
+  const plain = args.flags.has('plain') || args.flags.has('no-color');
+  const shown = progress(io, () => performance.now(), plain);
   const tally: Tally = { planned: 0, 'not-feasible': 0, invalid: 0, failed: 0 };
   const window = { atOnce: threads, ahead: threads * aheadOfOldest };
   try {

@@ -38,6 +38,7 @@ export interface Arguments {
 /** Options of every command; `run` looks after them. */
 export const commonOptions: Readonly<Record<string, Option>> = {
   help: { about: 'show this help' },
+  plain: { about: 'on a terminal the same text as in a pipe: no colour, full width' },
   'no-color': { about: 'no colour, as with NO_COLOR set or TERM=dumb' },
 };
 

@@ -8,9 +8,9 @@ export const command: Command = {
   operands: [{ name: 'shell', about: shells.join(', ') }],
   options: {},
   examples: [
-    ['source <(offplate completions bash)', 'in ~/.bashrc'],
-    ['source <(offplate completions zsh)', 'in ~/.zshrc, after compinit'],
-    ['offplate completions fish | source', 'in ~/.config/fish/config.fish'],
+    ['offplate completions bash >> ~/.bashrc', 'for bash'],
+    ['offplate completions zsh >> ~/.zshrc', 'for zsh, after the line with compinit'],
+    ['offplate completions fish > ~/.config/fish/completions/offplate.fish', 'for fish'],
   ],
   async run(args, io) {
     const [{ commands }, { completionScript }, { UsageError }] = await Promise.all([

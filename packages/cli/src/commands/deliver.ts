@@ -23,7 +23,7 @@ export function formatOf({ flags }: Arguments): Format {
 export function resultStyle({ flags, values }: Arguments, io: Io): Style {
   const path = values.get('out');
   const toFile = path !== undefined && path !== '-';
-  return toFile ? plainStyle : styleFor(io, flags.has('no-color'));
+  return toFile || flags.has('plain') ? plainStyle : styleFor(io, flags.has('no-color'));
 }
 
 /** Hands the result to the standard output or, with `--out`, to a file. */
@@ -120,5 +120,6 @@ export async function tellFindings(
 }
 
 function messageStyle({ flags }: Arguments, io: Io): Style {
+  if (flags.has('plain')) return plainStyle;
   return styleFor({ ...io, stdout: io.stderr }, flags.has('no-color'));
 }

@@ -39,6 +39,10 @@ const mostTurn = Math.cos(46 * degree);
 const leaning = 0.02;
 /** What goes round by 170 deg has a facet that looks at least 60 deg away from any other one. */
 const leastSpread = Math.cos(60 * degree);
+/** How often a triangle may be part of a search that comes to nothing, before it is left out of seeds. */
+const enough = 4;
+/** Triangles of a patch on a smoothly curved skin, where every seed would find nearly the same one. */
+const largePatch = 50;
 /** Past its ends a hole or boss has an edge sharper than this. */
 const smoothEnd = Math.cos(25 * degree);
 /** A ring of a torus or sphere also lies on a cylinder, but on a short one. */
@@ -62,6 +66,7 @@ export function cylinderFaces(
   const count = triangleCount(mesh);
   const taken = new Uint8Array(count);
   const stamp = new Uint32Array(count);
+  const spent = new Uint8Array(count);
   const found: CylinderFace[] = [];
   const skinMm2 = faces.areasMm2.reduce((sum, area) => sum + area, 0);
   const widest = largestRadius(tree);
@@ -72,11 +77,27 @@ export function cylinderFaces(
     const one = (h / 3) | 0;
     const other = (twin / 3) | 0;
     if (taken[one] !== 0 || taken[other] !== 0) continue;
+    if ((spent[one] as number) >= enough && (spent[other] as number) >= enough) continue;
     const seed = seedOf(mesh, faces.normals, h, twin, one, other);
     if (seed === undefined || seed.radius > widest) continue;
     turn++;
-    const region = growRegion(mesh, edges, faces, seed, one, taken, stamp, turn, toleranceMm);
-    if (region.length < 8) continue;
+    const { region, round } = growRegion(
+      mesh,
+      edges,
+      faces,
+      seed,
+      one,
+      taken,
+      stamp,
+      turn,
+      toleranceMm,
+    );
+    if (!round || region.length < 8) {
+      if (region.length >= largePatch) spend(spent, region, 1);
+      continue;
+    }
+    // what is no hole or boss from here is none from the next seed either
+    spend(spent, region, enough);
     const face = fitted(tree, faces, region, seed.axis, toleranceMm);
     if (face === undefined) continue;
     const share = face.coverageDeg === 360 ? leastShare.whole : leastShare.partial;
@@ -128,6 +149,10 @@ function largestRadius({ boxes, levels }: TriangleTree): number {
   return Math.max(
     ...[0, 1, 2].map((k) => (boxes[root + 3 + k] as number) - (boxes[root + k] as number)),
   );
+}
+
+function spend(spent: Uint8Array, region: readonly number[], by: number): void {
+  for (const triangle of region) spent[triangle] = Math.min(200, (spent[triangle] as number) + by);
 }
 
 interface Seed {
@@ -186,7 +211,7 @@ function growRegion(
   stamp: Uint32Array,
   turn: number,
   toleranceMm: number,
-): readonly number[] {
+): { readonly region: readonly number[]; readonly round: boolean } {
   const { positionsMm: p, triangles } = mesh;
   const allowed = 0.002 * radius + toleranceMm;
   const fits = (triangle: number): boolean => {
@@ -206,7 +231,7 @@ function growRegion(
     }
     return true;
   };
-  if (!fits(start)) return [];
+  if (!fits(start)) return { region: [], round: false };
   const region = [start];
   let round = false;
   stamp[start] = turn;
@@ -223,7 +248,7 @@ function growRegion(
       round ||= cosineBetween(normals, start, next) < leastSpread;
     }
   }
-  return round ? region : [];
+  return { region, round };
 }
 
 function fitted(

@@ -59,7 +59,9 @@ export function readXml(bytes: Uint8Array, file: Place, handler: XmlHandler): vo
       namespace: tag.uri,
       attribute: (name) => tag.attributes[name]?.value,
       namespaceOf: (prefix) => parser.resolve(prefix),
-      place: place(),
+      get place() {
+        return place();
+      },
     });
   });
   parser.on('closetag', (tag) => {
