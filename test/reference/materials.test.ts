@@ -19,7 +19,7 @@ describe('alloy properties', () => {
     expect(materialById(catalog, 'alsi10mg')).toMatchObject({
       treatedYieldMpa: 230,
       treatedYieldConfidence: 'read',
-      treatedCondition: expect.stringContaining('300 C 2 h'),
+      treatedCondition: expect.stringContaining('300 °C 2 h'),
     });
     expect(materialById(catalog, 'alsi10mg').treatedCondition).toContain('230 +/-15');
     expect(materialById(catalog, 'alsi10mg').treatedCondition).toContain('93 +/-3 HB');

@@ -7,9 +7,13 @@ import { dot, minus, type Vector, vertexAt } from './vector.js';
 /** Most triangles of a mesh that is searched for crossings. */
 export const maxCrossingTriangles = 100_000;
 
+/** Triangles that an edge may meet, on average, before the search is given up: skins lie on each other. */
+const meetingsPerEdge = 50;
+
 /**
  * Edges that pierce a triangle which they do not belong to: both ends lie farther than
- * `depthMm` from its plane. Counting stops at `most`.
+ * `depthMm` from its plane. Counting stops at `most`; undefined when so many skins lie on each other
+ * that the search would take too long.
  */
 export function crossingEdges(
   tree: TriangleTree,
@@ -17,9 +21,10 @@ export function crossingEdges(
   { normals }: FaceNormals,
   depthMm: number,
   most: number,
-): number {
+): number | undefined {
   const { positionsMm, triangles } = tree.mesh;
   let crossings = 0;
+  let meetings = 0;
   for (let h = 0; h < triangles.length && crossings < most; h++) {
     if ((edges.twins[h] as number) > h) continue;
     const from = triangles[h] as number;
@@ -31,6 +36,7 @@ export function crossingEdges(
     const direction: Vector = [way[0] / length, way[1] / length, way[2] / length];
     let pierced = false;
     allHits(tree, start, direction, length, (distance, triangle) => {
+      meetings++;
       for (let corner = 0; corner < 3; corner++) {
         const vertex = triangles[3 * triangle + corner] as number;
         if (vertex === from || vertex === to) return;
@@ -39,6 +45,7 @@ export function crossingEdges(
       if (distance * slope > depthMm && (length - distance) * slope > depthMm) pierced = true;
     });
     if (pierced) crossings++;
+    if (meetings > meetingsPerEdge * (h + 1000)) return undefined;
   }
   return crossings;
 }

@@ -280,7 +280,13 @@ function describeCrossings(
   }
   const most = 1000;
   const crossings = crossingEdges(tree, edges, faces, depthMm, most);
-  if (crossings > 0)
+  if (crossings === undefined)
+    find(
+      'mesh-crossing-not-checked',
+      'warning',
+      'not checked whether the skin crosses itself: so many skins lie on each other that volume and sections count them many times',
+    );
+  else if (crossings > 0)
     find(
       'mesh-crossing',
       'warning',
