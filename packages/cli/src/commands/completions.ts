@@ -1,9 +1,15 @@
 import { exitCodes } from '../exit-codes.js';
-import { type Command, commonOptions, operand } from './command.js';
+import { type Command, commonOptions, type Option, operand } from './command.js';
 
 const shells = ['bash', 'zsh', 'fish'] as const;
 
-export const command: Command = {
+interface Verb {
+  readonly summary: string;
+  load(): Promise<{ readonly command: { readonly options: Readonly<Record<string, Option>> } }>;
+}
+
+/** The verb `completions`, which must know all the others. */
+export const completionsOf = (commands: Readonly<Record<string, Verb>>): Command => ({
   about: 'Prints a script that completes commands, options and their values in a shell.',
   operands: [{ name: 'shell', about: shells.join(', ') }],
   options: {},
@@ -13,8 +19,7 @@ export const command: Command = {
     ['offplate completions fish > ~/.config/fish/completions/offplate.fish', 'for fish'],
   ],
   async run(args, io) {
-    const [{ commands }, { completionScript }, { UsageError }] = await Promise.all([
-      import('./table.js'),
+    const [{ completionScript }, { UsageError }] = await Promise.all([
       import('./completion-scripts.js'),
       import('../failure.js'),
     ]);
@@ -33,4 +38,4 @@ export const command: Command = {
     await io.stdout.write(completionScript(shell, verbs));
     return exitCodes.ok;
   },
-};
+});

@@ -43,6 +43,6 @@ export const commands: Readonly<Record<string, Entry>> = {
   model: { summary: 'the choice problem of the route as JSON', load: () => import('./model.js') },
   completions: {
     summary: 'completion script for a shell',
-    load: () => import('./completions.js'),
+    load: async () => ({ command: (await import('./completions.js')).completionsOf(commands) }),
   },
 };
