@@ -197,9 +197,17 @@ function pricedLines(job: Job, plan: Plan, operation: Operation): readonly Price
   const machined = visit || operation.process === 'support-removal-machining';
   const pieces = onPlates ? plates : quantity;
   const loads = cycle === undefined ? 1 : (cycle.loads?.count ?? Number.NaN);
-  const handling = (centre.loadMin + (machined ? centre.probingMin : 0)) * pieces;
+  const held = operation.parameters.find(({ name }) => name === 'Held in')?.value;
+  // a dedicated fixture is paid for with the set-up, loads quicker and spares the probing
+  const inFixture = held === 'a dedicated fixture';
+  const handling =
+    pieces *
+    (inFixture
+      ? (centre.fixtureLoadMin ?? Number.NaN)
+      : centre.loadMin + (machined ? centre.probingMin : 0));
   const fixed = [
     byTime('set-up', centre.setupMin),
+    { kind: 'set-up', exact: inFixture ? (centre.fixtureCost ?? Number.NaN) * 100 : 0 },
     byTime('programming', machined ? centre.programmingMin : 0),
     byTime('load', handling),
     { kind: 'lot-charge', exact: centre.lotCharge * loads * 100 },

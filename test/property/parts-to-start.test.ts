@@ -84,7 +84,9 @@ describe('enough good parts', () => {
     const expected = enoughGood(good, start, wanted);
     const sigma = Math.sqrt((expected * (1 - expected)) / lots);
     expect(Math.abs(enough / lots - expected)).toBeLessThan(4 * sigma);
-    expect(passes / entered).toBeCloseTo(afterRework(steps[2] ?? steps[0]).passes, 2);
+    const step = steps[2] ?? steps[0];
+    if (step === undefined) throw new Error('no steps');
+    expect(passes / entered).toBeCloseTo(afterRework(step).passes, 2);
   });
 
   test('refuses what is no share', () => {
