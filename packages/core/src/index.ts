@@ -264,6 +264,8 @@ export { alphaCaseUm, heatSkin, recastRemovalUm } from './thermal/surface-skin.j
 
 // allowance
 
+export type { AllowanceRow, AllowanceState } from './allowance/allowance-table.js';
+export { allowanceTable } from './allowance/allowance-table.js';
 export type {
   CleanUpInput,
   CleanUpOptions,
