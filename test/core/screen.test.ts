@@ -1,5 +1,6 @@
 import {
   boxMesh,
+  checkCatalog,
   defaultCatalog,
   type JobInput,
   jobVocabulary,
@@ -213,4 +214,14 @@ test('every process and alloy family has a limit for every check', () => {
         const label = `${printer} ${family} ${check}`;
         expect(sense === 'least' ? wanted - firm : firm - wanted, label).toBeGreaterThan(0);
       }
+});
+
+test('a shop row without its pair of limits is told, with the columns wanted', () => {
+  const [row] = catalog.printLimits;
+  if (row === undefined) throw new Error('no row');
+  const { wantedMm: _left, ...half } = row;
+  const problems = checkCatalog({ ...catalog, printLimits: [half] });
+  expect(problems.map(({ message, accept }) => [message, accept])).toEqual([
+    ['pbf-lb / any / wall: wanted_mm is missing', 'firm_mm and wanted_mm'],
+  ]);
 });

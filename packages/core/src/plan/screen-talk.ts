@@ -62,7 +62,7 @@ export function screenTalk(
       'Some supports are hard to reach. What cannot be reached stays in the part: may the shape change there?',
     );
   lines.push(
-    'Printed metal is under stress and is relieved by heat on its plate; other treatments set its strength. Which condition and which proof (test pieces, certificate, scan) do you need?',
+    `${job.part.printer === 'pbf-lb' ? 'Printed metal is under stress and is relieved by heat on its plate; other treatments set its strength.' : 'Printed metal is not in the state of wrought metal; heat treatments set its strength.'} Which condition and which proof (test pieces, certificate, scan) do you need?`,
     'Please send the model in the state to be printed and the drawing with all limits, and say which of the two counts when they differ.',
   );
   return lines;

@@ -1,4 +1,5 @@
 import type { Catalog } from '../catalog/catalog.js';
+import { pairOf } from '../catalog/check-print-limits.js';
 import type { PrintLimitsRow } from '../catalog/generated/print-limits.js';
 import type { PartMeasures } from '../geometry/measure-part.js';
 import { featureGeometry } from '../job/feature-geometry.js';
@@ -104,14 +105,9 @@ export function screenLimit(
     rows.find((each) => each.family === family) ?? rows.find((each) => each.family === 'any');
   if (row === undefined) throw new RangeError(`print-limits has no row ${printer} / ${check}`);
   const { what, source, confidence } = row;
-  const pairs = [
-    ['mm', row.firmMm, row.wantedMm],
-    ['deg', row.firmDeg, row.wantedDeg],
-    ['ratio', row.firmRatio, row.wantedRatio],
-  ] as const;
-  for (const [unit, firm, wanted] of pairs)
-    if (firm !== undefined && wanted !== undefined)
-      return { sense, firm, wanted, unit, what, source, confidence };
+  const [unit, firm, wanted] = pairOf(row);
+  if (firm !== undefined && wanted !== undefined)
+    return { sense, firm, wanted, unit, what, source, confidence };
   throw new RangeError(`print-limits gives no pair of limits for ${printer} / ${check}`);
 }
 

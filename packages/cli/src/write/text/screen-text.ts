@@ -48,6 +48,7 @@ export function screenText(report: PrintScreen, style: Style): string {
   return [
     style.bold(printable(`${report.part} · ${report.number}-${report.revision}`)),
     `${report.printer} · ${report.material.name} (${report.material.family})`,
+    countsLine(checks),
     '',
     style.bold('What can be printed'),
     ...checkTable(checks, style),
@@ -78,6 +79,13 @@ export function screenText(report: PrintScreen, style: Style): string {
     ...talk.flatMap((text, index) => hanging(`${index + 1}. `, text, style)),
     '',
   ].join('\n');
+}
+
+/** `1 check outside, 3 want care, 0 to ask`. */
+function countsLine(checks: readonly ScreenCheck[]): string {
+  const count = (wanted: ScreenVerdict): number =>
+    checks.filter(({ verdict }) => verdict === wanted).length;
+  return `of ${checks.length} checks: ${count('outside')} outside, ${count('care')} to take care of, ${count('unknown')} to ask about`;
 }
 
 function checkTable(checks: readonly ScreenCheck[], style: Style): readonly string[] {
