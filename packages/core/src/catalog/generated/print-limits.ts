@@ -10,15 +10,15 @@ export interface PrintLimitsRow {
   readonly check: 'wall' | 'pin' | 'hole' | 'gap' | 'lying-hole' | 'overhang' | 'span' | 'escape-hole' | 'channel-length' | 'slenderness' | 'free-standing';
   /** Beyond it printing is expected to fail, mm */
   readonly firmMm?: number;
-  /** Up to it no special care is needed, mm */
+  /** From here on no special care is needed, mm */
   readonly wantedMm?: number;
   /** Beyond it printing is expected to fail, deg */
   readonly firmDeg?: number;
-  /** Up to it no special care is needed, deg */
+  /** From here on no special care is needed, deg */
   readonly wantedDeg?: number;
   /** Beyond it printing is expected to fail, ratio */
   readonly firmRatio?: number;
-  /** Up to it no special care is needed, ratio */
+  /** From here on no special care is needed, ratio */
   readonly wantedRatio?: number;
   /** What the limit is for */
   readonly what: string;

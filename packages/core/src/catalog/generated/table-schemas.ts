@@ -1838,7 +1838,7 @@ export const tableSchemas: Readonly<Record<TableName, TableSchema>> = {
       },
       "wanted_mm": {
         "type": "number",
-        "doc": "Up to it no special care is needed, mm",
+        "doc": "From here on no special care is needed, mm",
         "optional": true,
         "min": 0
       },
@@ -1850,7 +1850,7 @@ export const tableSchemas: Readonly<Record<TableName, TableSchema>> = {
       },
       "wanted_deg": {
         "type": "number",
-        "doc": "Up to it no special care is needed, deg",
+        "doc": "From here on no special care is needed, deg",
         "optional": true,
         "min": 0
       },
@@ -1862,7 +1862,7 @@ export const tableSchemas: Readonly<Record<TableName, TableSchema>> = {
       },
       "wanted_ratio": {
         "type": "number",
-        "doc": "Up to it no special care is needed, ratio",
+        "doc": "From here on no special care is needed, ratio",
         "optional": true,
         "min": 0
       },
