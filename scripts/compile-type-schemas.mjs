@@ -48,6 +48,12 @@ const documents = [
     file: 'packages/core/src/geometry/mesh-report.ts',
   },
   {
+    name: 'screen',
+    version: 1,
+    type: 'PrintScreen',
+    file: 'packages/core/src/plan/screen-types.ts',
+  },
+  {
     name: 'chart-result',
     version: 1,
     type: 'ChartResult',

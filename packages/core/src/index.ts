@@ -369,6 +369,16 @@ export type { PlanOptions } from './plan/plan-job.js';
 export { planJob, routeModel } from './plan/plan-job.js';
 export type { Relaxation, RelaxReport } from './plan/relax.js';
 export { relaxJob } from './plan/relax.js';
+export { screenJob, screenLimit } from './plan/screen.js';
+export type {
+  PrintScreen,
+  ScreenCheck,
+  ScreenCheckId,
+  ScreenLimit,
+  ScreenSubject,
+  ScreenVerdict,
+  ToleranceReality,
+} from './plan/screen-types.js';
 export type {
   Caution,
   Conflict,

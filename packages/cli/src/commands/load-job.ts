@@ -8,6 +8,7 @@ import {
   type Job,
   jobVocabulary,
   mergeShop,
+  type PartMeasures,
   type Plan,
   type Problem,
   parseNumber,
@@ -32,6 +33,8 @@ export interface LoadedJob {
   readonly assumptions: readonly Assumption[];
   /** The mesh that the job names. */
   readonly mesh?: TriangleMesh;
+  /** What was measured on it. */
+  readonly measures?: PartMeasures;
 }
 
 interface LoadedCatalog {
@@ -55,7 +58,7 @@ export async function loadJob(args: Arguments, io: Io): Promise<LoadedJob> {
   throwUnreadable(problems, [source, join(source, 'job.json')]);
   if (written === undefined) throw new InvalidInput(problems);
   const filled = await fillFromMesh(written, source);
-  const { job, assumptions, mesh } = filled;
+  const { job, assumptions, mesh, measures } = filled;
   if (job === undefined) throw new InvalidInput(filled.problems);
   const findings = [...shop.findings, ...remarks, ...filled.findings];
   return {
@@ -64,6 +67,7 @@ export async function loadJob(args: Arguments, io: Io): Promise<LoadedJob> {
     findings,
     assumptions,
     ...(mesh === undefined ? {} : { mesh }),
+    ...(measures === undefined ? {} : { measures }),
   };
 }
 

@@ -10,6 +10,7 @@ interface Entry {
 export const commands: Readonly<Record<string, Entry>> = {
   new: { summary: 'write a starter job to fill in', load: () => import('./new.js') },
   mesh: { summary: 'measure an STL or 3MF file', load: () => import('./mesh.js') },
+  screen: { summary: 'can the part be printed as drawn?', load: () => import('./screen.js') },
   plan: { summary: 'plan a job: route, stock, cost, days', load: () => import('./plan.js') },
   traveller: { summary: 'write the traveller as PDF', load: () => import('./traveller.js') },
   stock: { summary: 'printed sizes and stock per face', load: () => import('./stock.js') },

@@ -6,6 +6,7 @@ import {
   geometryFromMesh,
   type Job,
   measurePart,
+  type PartMeasures,
   type Problem,
   type TriangleMesh,
 } from '@offplate/core';
@@ -20,6 +21,7 @@ export interface MeshFilling {
   readonly problems: readonly Problem[];
   /** For the picture of the part. */
   readonly mesh?: TriangleMesh;
+  readonly measures?: PartMeasures;
 }
 
 /**
@@ -44,10 +46,12 @@ export async function fillFromMesh(job: Job, source: string): Promise<MeshFillin
   const path = join(folder, mesh.file);
   const read = await readMeshFile(path, mesh.units, folder);
   if ('problems' in read) return { ...nothing, problems: read.problems };
-  const filled = geometryFromMesh(job, measurePart(read.reading.mesh), mesh.file);
+  const measures = measurePart(read.reading.mesh);
+  const filled = geometryFromMesh(job, measures, mesh.file);
   return {
     ...filled,
     mesh: read.reading.mesh,
+    measures,
     findings: [
       ...read.reading.findings.map((finding) => ({ ...finding, about: mesh.file })),
       ...filled.findings,

@@ -13,6 +13,7 @@ import { type MaterialsRow, materials } from './generated/materials.js';
 import { type MethodsRow, methods } from './generated/methods.js';
 import { type PlanningDefaultsRow, planningDefaults } from './generated/planning-defaults.js';
 import { type PrintErrorsRow, printErrors } from './generated/print-errors.js';
+import { type PrintLimitsRow, printLimits } from './generated/print-limits.js';
 import { type ProcessNeedsRow, processNeeds } from './generated/process-needs.js';
 import { type ProcessYieldsRow, processYields } from './generated/process-yields.js';
 import { type ProcessesRow, processes } from './generated/processes.js';
@@ -50,6 +51,7 @@ export interface CatalogTables {
   readonly skinLayers: readonly SkinLayersRow[];
   readonly asBuilt: readonly AsBuiltRow[];
   readonly printErrors: readonly PrintErrorsRow[];
+  readonly printLimits: readonly PrintLimitsRow[];
   readonly workCentres: readonly WorkCentresRow[];
   readonly planningDefaults: readonly PlanningDefaultsRow[];
   readonly methods: readonly MethodsRow[];
@@ -98,6 +100,7 @@ export const tableProperties: Readonly<Record<TableName, keyof CatalogTables>> =
   'skin-layers': 'skinLayers',
   'as-built': 'asBuilt',
   'print-errors': 'printErrors',
+  'print-limits': 'printLimits',
   'work-centres': 'workCentres',
   'planning-defaults': 'planningDefaults',
   methods: 'methods',
@@ -138,6 +141,7 @@ export function defaultCatalog(): Catalog {
     skinLayers,
     asBuilt,
     printErrors,
+    printLimits,
     workCentres,
     planningDefaults,
     methods,

@@ -1,5 +1,6 @@
 import type { Problem } from '../problems/problem.js';
 import type { Catalog } from './catalog.js';
+import { checkPrintLimits } from './check-print-limits.js';
 import { checkRanges } from './check-ranges.js';
 import { checkReferences } from './check-references.js';
 
@@ -13,5 +14,5 @@ import { checkReferences } from './check-references.js';
  * checkCatalog(defaultCatalog()) // -> []
  */
 export function checkCatalog(catalog: Catalog): readonly Problem[] {
-  return [...checkReferences(catalog), ...checkRanges(catalog)];
+  return [...checkReferences(catalog), ...checkRanges(catalog), ...checkPrintLimits(catalog)];
 }
