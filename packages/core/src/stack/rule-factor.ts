@@ -22,6 +22,9 @@ interface FarForm {
   readonly bottom: EndExpansion;
 }
 
+/** Terms of a series that are smaller, relative to the first, do not count. */
+const leastTerm = 1e-15;
+
 /** Terms of an asymptotic series, up to its smallest at |z| = `from`. */
 function usefulTerms(next: (k: number, term: number) => number, from: number): number[] {
   const terms = [1];
@@ -43,7 +46,7 @@ function usefulTerms(next: (k: number, term: number) => number, from: number): n
 
 function endExpansion(amplitude: number, power: number, terms: readonly number[]): EndExpansion {
   const squareUntil = terms.map((term, k) =>
-    k === 0 ? Number.POSITIVE_INFINITY : (Math.abs(term) * 1e17) ** (2 / k),
+    k === 0 ? Number.POSITIVE_INFINITY : (Math.abs(term) / leastTerm) ** (2 / k),
   );
   // a term that is zero does not end the series
   for (let k = terms.length - 2; k > 0; k--)
@@ -294,6 +297,32 @@ export function betaFactor(
   beta: number,
 ): TransformFactor {
   const width = upper - lower;
+  const { rule, far, error } = betaForm(alpha, beta);
+  const drops = rule.nodes.map((node) => width * (node - 1));
+  return ruleFactor(upper, width, drops, rule.weights, Math.min(alpha, beta), error, far);
+}
+
+/** What betas of one shape have in common, whatever their width. */
+interface BetaForm {
+  readonly rule: QuadratureRule;
+  readonly far: FarForm;
+  readonly error: number;
+}
+
+const betaForms = new Map<string, BetaForm>();
+
+function betaForm(alpha: number, beta: number): BetaForm {
+  const key = `${alpha} ${beta}`;
+  let form = betaForms.get(key);
+  if (form === undefined) {
+    if (betaForms.size >= 64) betaForms.clear();
+    form = makeBetaForm(alpha, beta);
+    betaForms.set(key, form);
+  }
+  return form;
+}
+
+function makeBetaForm(alpha: number, beta: number): BetaForm {
   const topTerms = (z: number): number[] =>
     usefulTerms((k, t) => (t * (beta + k) * (1 - alpha + k)) / (k + 1), z);
   const bottomTerms = (z: number): number[] =>
@@ -302,17 +331,16 @@ export function betaFactor(
   const miss = (z: number): number =>
     Math.max(lastTermSize(topTerms(z), z), lastTermSize(bottomTerms(z), z));
   while (reach < 900 && miss(reach) > 1e-15) reach *= 1.25;
-  const count = Math.ceil(0.32 * reach) + 12;
-  const rule = kept(`${count} ${alpha} ${beta}`, () => betaRule(count, alpha, beta));
   const all = logGamma(alpha + beta);
-  const far: FarForm = {
-    from: reach,
-    top: endExpansion(Math.exp(all - logGamma(alpha)), beta, topTerms(reach)),
-    bottom: endExpansion(Math.exp(all - logGamma(beta)), alpha, bottomTerms(reach)),
+  return {
+    rule: betaRule(Math.ceil(0.32 * reach) + 12, alpha, beta),
+    far: {
+      from: reach,
+      top: endExpansion(Math.exp(all - logGamma(alpha)), beta, topTerms(reach)),
+      bottom: endExpansion(Math.exp(all - logGamma(beta)), alpha, bottomTerms(reach)),
+    },
+    error: Math.max(2e-14, miss(reach)),
   };
-  const drops = rule.nodes.map((node) => width * (node - 1));
-  const error = Math.max(2e-14, miss(reach));
-  return ruleFactor(upper, width, drops, rule.weights, Math.min(alpha, beta), error, far);
 }
 
 /** A normal cut off at both ends. */
