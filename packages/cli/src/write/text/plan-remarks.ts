@@ -4,7 +4,7 @@ import type { Style } from './style.js';
 import { indented, textTable } from './table.js';
 
 /** What to do about a value before it is relied on. */
-const toDo: Readonly<Record<Confidence, string>> = {
+const advice: Readonly<Record<Confidence, string>> = {
   read: 'read',
   memory: 'memory: confirm',
   practice: 'practice: confirm',
@@ -18,7 +18,7 @@ export const unsourced = 'common practice, no source';
 
 /** Values that the plan used although the job did not give them; those to act on come first. */
 export function assumptionTable({ assumptions }: Plan, style: Style): readonly string[] {
-  const doubtful = assumptions.filter(({ confidence }) => toDo[confidence].includes(':'));
+  const doubtful = assumptions.filter(({ confidence }) => advice[confidence].includes(':'));
   const rest = assumptions.filter((assumption) => !doubtful.includes(assumption));
   return textTable(
     [
@@ -28,7 +28,7 @@ export function assumptionTable({ assumptions }: Plan, style: Style): readonly s
       { title: ['source'], align: 'left', wraps: true },
     ],
     [...doubtful, ...rest].map(({ what, value, source, confidence }) => ({
-      cells: [what, value, toDo[confidence], source === unsourced ? '' : source],
+      cells: [what, value, advice[confidence], source === unsourced ? '' : source],
     })),
     style,
   );
